@@ -1,0 +1,1 @@
+"""The invented fleet and the camera and footage simulators; used by the demo and by tests."""

@@ -1,0 +1,1 @@
+"""Floor 4: one verb a file; frozen request in, frozen result out."""

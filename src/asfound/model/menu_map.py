@@ -1,0 +1,215 @@
+"""A menu map: one recorder model's menu as data, so that nothing is coded per model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from asfound.errors import NotFound
+from asfound.model.kinds import FieldType, ReadOnly
+
+Meaning = Literal[
+    "camera-name",
+    "record",
+    "frame-size",
+    "frame-rate",
+    "bit-rate",
+    "codec",
+    "audio",
+    "clock",
+    "clock-time",
+    "clock-date",
+    "time-zone",
+    "shock-threshold",
+    "speed-threshold",
+    "firmware",
+    "serial",
+    "vehicle",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One row of a page.
+
+    ``default`` is the canonical factory value (None: unknown). ``defaults`` overrides it per
+    firmware version. ``since`` is the first firmware that has the field and ``until`` the
+    first that no longer has it; ``was`` is the id this field had in older firmware.
+    ``means`` and ``camera`` say what the value stands for, so that settings can be checked
+    against recordings. A ``volatile`` value runs by itself (a clock): it is set at the
+    vehicle against a trusted clock, never copied or compared.
+    """
+
+    id: str
+    label: str
+    type: FieldType
+    default: str | None = None
+    defaults: tuple[tuple[str, str], ...] = ()
+    since: str | None = None
+    until: str | None = None
+    was: str | None = None
+    means: Meaning | None = None
+    camera: int | None = None
+    volatile: bool = False
+
+    @property
+    def settable(self) -> bool:
+        """True when a person can key this value in and it should be brought back."""
+        return not isinstance(self.type, ReadOnly) and not self.volatile
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One screen of the menu. ``group`` names the first-level entry in a two-level menu."""
+
+    id: str
+    title: str
+    fields: tuple[Field, ...]
+    group: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Keyboard:
+    """The on-screen keyboard: rows of key caps.
+
+    A cap is one character, or one of the words SPACE, SHIFT (toggles letter case until pressed
+    again), DELETE (last character), CLEAR (all) and DONE (accept). ``wrap``: the cursor goes
+    round at the edges of a row and of a column (rows may differ in length: moving up or down
+    keeps the column, or takes the row's last cap when the row is shorter).
+    ``start`` is the (row, column) under the cursor when the keyboard opens; it opens in
+    lower case and with the present text in the entry line, unless ``opens_empty``.
+    """
+
+    rows: tuple[tuple[str, ...], ...]
+    wrap: bool = False
+    start: tuple[int, int] = (0, 0)
+    opens_empty: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """How this recorder's keys move and change values; names are what is printed on the keys.
+
+    layout "flat": ``next_page``/``previous_page`` change page, the cursor lands on the first
+    row. layout "two-level": a list of groups, ``ok`` opens a group's list of pages, ``ok``
+    opens a page, ``back`` goes up one level; a list keeps its cursor while the visit to a
+    lower level lasts; a list or page that is opened starts on its first row.
+    Read-only rows are skipped by the cursor. ``row_wrap``/``page_wrap``: ends are joined.
+    edit "direct": ``minus``/``plus`` change the value of the row under the cursor at once;
+    "open": ``ok`` first, then ``minus``/``plus``, then ``ok`` again. ``value_wrap``: after the
+    last value comes the first (choices, switches and numbers alike). ``coarse`` > 1 with
+    ``minus_coarse``/``plus_coarse`` jumps that many steps (stops at the ends without wrap).
+    Times, dates and IPv4 addresses open with ``ok``; segments "digits": one digit at a time,
+    ``plus``/``minus`` go 0-9 round; "parts": one part (hour, month, octet) at a time, round in
+    its range; ``next_part``/``previous_part`` move (ends not joined); ``ok`` accepts.
+    Text, host and secret open the on-screen keyboard with ``ok``; there ``up``, ``down``,
+    ``left``, ``right`` move and ``ok`` presses the cap.
+    save "row": each page ends with a save row, ``ok`` on it stores; leaving without it drops
+    the changes. save "leave": leaving the page stores.
+    """
+
+    layout: Literal["flat", "two-level"]
+    up: str
+    down: str
+    left: str
+    right: str
+    ok: str
+    back: str
+    minus: str
+    plus: str
+    next_page: str = ""
+    previous_page: str = ""
+    next_part: str = ""
+    previous_part: str = ""
+    minus_coarse: str = ""
+    plus_coarse: str = ""
+    coarse: int = 1
+    row_wrap: bool = False
+    page_wrap: bool = False
+    value_wrap: bool = False
+    edit: Literal["direct", "open"] = "direct"
+    segments: Literal["digits", "parts"] = "parts"
+    save: Literal["row", "leave"] = "row"
+    save_label: str = "Save"
+    keyboard: Keyboard | None = None
+
+
+@dataclass(frozen=True)
+class MenuMap:
+    """One recorder model: firmware versions oldest first, pages in menu order, keys."""
+
+    id: str
+    maker: str
+    model: str
+    cameras: int
+    firmware: tuple[str, ...]
+    pages: tuple[Page, ...]
+    keys: Keys
+
+    @cached_property
+    def fields(self) -> tuple[Field, ...]:
+        """All fields of all firmware versions, in menu order."""
+        return tuple(field for page in self.pages for field in page.fields)
+
+    @cached_property
+    def _by_id(self) -> dict[str, Field]:
+        return {field.id: field for field in self.fields}
+
+    @cached_property
+    def _page_of(self) -> dict[str, Page]:
+        return {field.id: page for page in self.pages for field in page.fields}
+
+    def field(self, field_id: str) -> Field:
+        """The field with this id. Raises NotFound."""
+        try:
+            return self._by_id[field_id]
+        except KeyError:
+            raise NotFound(
+                f"menu map {self.id} has no field {field_id!r}; "
+                f"`asfound map show {self.id}` lists them"
+            ) from None
+
+    def page(self, page_id: str) -> Page:
+        """The page with this id. Raises NotFound."""
+        for page in self.pages:
+            if page.id == page_id:
+                return page
+        raise NotFound(f"menu map {self.id} has no page {page_id!r}")
+
+    def page_of(self, field_id: str) -> Page:
+        """The page a field stands on. Raises NotFound."""
+        self.field(field_id)
+        return self._page_of[field_id]
+
+    def has_firmware(self, version: str) -> bool:
+        """True when the map describes this firmware version."""
+        return version in self.firmware
+
+    def present(self, field: Field, firmware: str) -> bool:
+        """True when ``field`` exists in ``firmware``. Raises NotFound for unknown firmware."""
+        rank = self._rank(firmware)
+        if field.since is not None and rank < self._rank(field.since):
+            return False
+        return not (field.until is not None and rank >= self._rank(field.until))
+
+    def fields_in(self, firmware: str) -> tuple[Field, ...]:
+        """The fields that exist in ``firmware``, in menu order."""
+        return tuple(field for field in self.fields if self.present(field, firmware))
+
+    def page_fields(self, page: Page, firmware: str) -> tuple[Field, ...]:
+        """The rows of ``page`` in ``firmware``, top to bottom."""
+        return tuple(field for field in page.fields if self.present(field, firmware))
+
+    def default(self, field: Field, firmware: str) -> str | None:
+        """Factory value of ``field`` in ``firmware``; None when the map does not know it."""
+        return dict(field.defaults).get(firmware, field.default)
+
+    def _rank(self, firmware: str) -> int:
+        try:
+            return self.firmware.index(firmware)
+        except ValueError:
+            raise NotFound(
+                f"menu map {self.id} does not describe firmware {firmware!r}; "
+                f"it knows {', '.join(self.firmware)}"
+            ) from None

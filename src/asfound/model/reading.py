@@ -1,0 +1,84 @@
+"""A reading: what photographs of the monitor say, field by field, with its doubts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+Point = tuple[float, float]
+Box = tuple[Point, Point, Point, Point]
+
+
+class State(StrEnum):
+    """How far a value can be trusted. Only a person turns a doubt into a value."""
+
+    SURE = "sure"
+    DOUBT = "doubt"
+    UNREAD = "unread"
+
+
+@dataclass(frozen=True, slots=True)
+class FieldReading:
+    """One field as one photograph (or several, merged) shows it.
+
+    ``text`` is what was recognised, untouched ("" for secrets). ``value`` is canonical and
+    None unless a value could be formed. ``candidates`` are canonical values, likeliest first.
+    ``box`` is the value's outline in pixels of the upright photograph (after its EXIF
+    orientation), clockwise from the text's top left; None when nothing was found there.
+    ``photo`` is the SHA-256 of the photograph, hex. ``reason`` says why it is not sure.
+    """
+
+    id: str
+    label: str
+    text: str
+    value: str | None
+    state: State
+    candidates: tuple[str, ...] = ()
+    box: Box | None = None
+    photo: str = ""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoReading:
+    """One photograph: which page it shows (None: could not tell) and its fields.
+
+    ``note`` is one line for the person when something is off, e.g. "no screen found".
+    ``seconds`` is the wall time the reading took.
+    """
+
+    file: str
+    sha256: str
+    page: str | None
+    seconds: float
+    fields: tuple[FieldReading, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """All photographs of one moment, and the values they add up to.
+
+    ``fields`` holds every field of the map's firmware exactly once, in menu order, merged
+    over all photographs; a field nobody photographed is unread. ``missing_pages`` have no
+    photograph; ``repeated_pages`` have several (which is welcome, not a fault).
+    """
+
+    map_id: str
+    firmware: str
+    photos: tuple[PhotoReading, ...]
+    fields: tuple[FieldReading, ...]
+    missing_pages: tuple[str, ...]
+    repeated_pages: tuple[str, ...] = ()
+
+    def doubts(self) -> tuple[FieldReading, ...]:
+        """Fields that a person still has to settle: doubt and unread."""
+        return tuple(field for field in self.fields if field.state is not State.SURE)
+
+    def sure_values(self) -> dict[str, str]:
+        """Field id -> canonical value, of the sure fields only."""
+        return {
+            field.id: field.value
+            for field in self.fields
+            if field.state is State.SURE and field.value is not None
+        }

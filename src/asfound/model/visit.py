@@ -1,0 +1,118 @@
+"""A visit: the state that its journal adds up to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from asfound.model.difference import Difference
+from asfound.model.finding import Proof
+from asfound.model.fleet import Vehicle
+from asfound.model.hold import Hold
+from asfound.model.procedure import GateKind, Procedure, Step
+from asfound.model.reading import Reading
+from asfound.model.rekey import RekeySheet
+from asfound.model.target import Target
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """A doubt that a person settled: the canonical value, who and when."""
+
+    id: str
+    value: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """A gate passed although it did not hold: who, why and when."""
+
+    step: str
+    gate: GateKind
+    by: str
+    reason: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """A step ticked off; ``note`` is what the person wrote or the job reported."""
+
+    step: str
+    by: str
+    at: datetime
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One as-left round: the photographs read, the doubts settled, and the comparison.
+
+    ``difference`` is None until it was compared; settling a doubt afterwards clears it.
+    """
+
+    reading: Reading
+    settled: tuple[Settled, ...] = ()
+    difference: Difference | None = None
+    at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GateState:
+    """One gate of one step: whether it holds, and why it is shut in one line."""
+
+    gate: GateKind
+    holds: bool
+    why: str = ""
+    overridden: bool = False
+
+
+@dataclass(frozen=True)
+class VisitState:
+    """Everything about one visit, folded from its journal; ``head`` is the last entry's hash."""
+
+    id: str
+    vehicle: Vehicle
+    fleet: str
+    procedure: Procedure
+    opened_by: str
+    opened_at: datetime
+    firmware_found: str
+    firmware_left: str
+    as_found: Reading | None = None
+    settled: tuple[Settled, ...] = ()
+    target: Target | None = None
+    sheet: RekeySheet | None = None
+    rounds: tuple[Round, ...] = ()
+    proof: Proof | None = None
+    done: tuple[StepDone, ...] = ()
+    overrides: tuple[Override, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    notes: tuple[StepDone, ...] = ()
+    closed_by: str | None = None
+    closed_at: datetime | None = None
+    head: str = ""
+    entries: int = 0
+
+    @property
+    def closed(self) -> bool:
+        """True when the visit takes no more entries."""
+        return self.closed_at is not None
+
+    def is_done(self, step_id: str) -> bool:
+        """True when the step was ticked off."""
+        return any(item.step == step_id for item in self.done)
+
+    def current(self) -> Step | None:
+        """The first step that is not done; None when all are."""
+        for step in self.procedure.steps:
+            if not self.is_done(step.id):
+                return step
+        return None
+
+    def as_found_values(self) -> dict[str, str]:
+        """Sure as-found values with settled doubts laid over them."""
+        values = self.as_found.sure_values() if self.as_found else {}
+        return values | {item.id: item.value for item in self.settled}

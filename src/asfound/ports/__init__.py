@@ -1,0 +1,1 @@
+"""Floor 3: machinery behind Protocols. Concrete back-ends live in ports/backends."""

@@ -1,0 +1,1 @@
+"""Concrete back-ends; only faces (cli, web), demo and tests may import them."""

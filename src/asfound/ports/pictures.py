@@ -1,0 +1,37 @@
+"""Pictures: decode photographs safely, encode evidence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Pixels = NDArray[np.uint8]
+"""Height x width x 3, RGB, 8 bit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A decoded photograph, already turned upright by its EXIF orientation.
+
+    ``taken`` is the EXIF capture time, aware only when the file has an offset tag.
+    """
+
+    pixels: Pixels
+    taken: datetime | None = None
+
+
+class Pictures(Protocol):
+    """Decoder and encoder of still pictures."""
+
+    def decode(self, data: bytes, name: str) -> Picture:
+        """Decode JPEG, PNG, WebP, ... Raises PictureError (not a picture, damaged, or more
+        pixels than allowed); ``name`` is used in the message only."""
+        ...
+
+    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+        """Encode RGB pixels as JPEG."""
+        ...

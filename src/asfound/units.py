@@ -1,0 +1,25 @@
+"""Units: exact factors and plain ways to write quantities for people."""
+
+from __future__ import annotations
+
+KIB = 1024
+MIB = 1024**2
+GIB = 1024**3
+TIB = 1024**4
+"""Binary multiples of the byte (IEC 80000-13)."""
+
+
+def clock_text(seconds: float) -> str:
+    """Seconds as H:MM:SS, or M:SS below an hour, rounded to the second."""
+    whole = round(abs(seconds))
+    hours, rest = divmod(whole, 3600)
+    minutes, secs = divmod(rest, 60)
+    sign = "-" if seconds < 0 and whole else ""
+    return f"{sign}{hours}:{minutes:02d}:{secs:02d}" if hours else f"{sign}{minutes}:{secs:02d}"
+
+
+def bitrate_text(bits_per_second: float) -> str:
+    """A bit rate with a decimal prefix (1 Mbit = 1e6 bit)."""
+    if bits_per_second >= 1e6:
+        return f"{bits_per_second / 1e6:.2f} Mbit/s"
+    return f"{bits_per_second / 1e3:.0f} kbit/s"
