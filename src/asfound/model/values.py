@@ -26,41 +26,34 @@ _HOST = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
 def problem(kind: FieldType, value: str) -> str | None:
     """Why ``value`` is not a canonical value of ``kind``; None when it is one."""
     match kind:
-        case Choice():
-            if value not in kind.options:
-                return f"{value!r} is not one of {', '.join(map(repr, kind.options))}"
-        case Switch():
-            if value not in ("on", "off"):
-                return f"{value!r} is neither 'on' nor 'off'"
+        case Choice() if value not in kind.options:
+            return f"{value!r} is not one of {', '.join(map(repr, kind.options))}"
+        case Switch() if value not in ("on", "off"):
+            return f"{value!r} is neither 'on' nor 'off'"
         case Number():
             return _number_problem(kind, value)
         case Level():
-            if not re.fullmatch(r"-?\d+", value):
-                return f"{value!r} is not a whole number"
-            if not kind.minimum <= int(value) <= kind.maximum:
-                return f"{value} is outside {kind.minimum} to {kind.maximum}"
+            return _level_problem(kind, value)
         case Time():
             return _time_problem(kind, value)
         case Date():
-            if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-                return f"{value!r} is not a date YYYY-MM-DD"
-            try:
-                date.fromisoformat(value)
-            except ValueError:
-                return f"{value!r} is not a calendar date"
+            return _date_problem(value)
+        case _:
+            return _text_like_problem(kind, value)
+
+
+def _text_like_problem(kind: FieldType, value: str) -> str | None:
+    match kind:
         case IPv4():
             return _ipv4_problem(value)
-        case Host():
-            if value and (len(value) > kind.max_length or not _HOST.fullmatch(value)):
-                return f"{value!r} is not a host name of at most {kind.max_length} characters"
+        case Host() if value and (len(value) > kind.max_length or not _HOST.fullmatch(value)):
+            return f"{value!r} is not a host name of at most {kind.max_length} characters"
         case Text():
             return _text_problem(kind, value)
-        case Secret():
-            if value not in ("set", "blank"):
-                return "a secret is only ever 'set' or 'blank'"
+        case Secret() if value not in ("set", "blank"):
+            return "a secret is only ever 'set' or 'blank'"
         case _:
-            pass
-    return None
+            return None
 
 
 def canonical_number(kind: Number, value: Decimal) -> str:
@@ -102,8 +95,26 @@ def _number_problem(kind: Number, value: str) -> str | None:
     return None
 
 
+def _level_problem(kind: Level, value: str) -> str | None:
+    if not re.fullmatch(r"0|-?[1-9][0-9]*", value):
+        return f"{value!r} is not a whole number"
+    if not kind.minimum <= int(value) <= kind.maximum:
+        return f"{value} is outside {kind.minimum} to {kind.maximum}"
+    return None
+
+
+def _date_problem(value: str) -> str | None:
+    if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+        return f"{value!r} is not a date YYYY-MM-DD"
+    try:
+        date.fromisoformat(value)
+    except ValueError:
+        return f"{value!r} is not a calendar date"
+    return None
+
+
 def _time_problem(kind: Time, value: str) -> str | None:
-    pattern = r"\d{2}:\d{2}:\d{2}" if kind.seconds else r"\d{2}:\d{2}"
+    pattern = r"[0-9]{2}:[0-9]{2}:[0-9]{2}" if kind.seconds else r"[0-9]{2}:[0-9]{2}"
     if not re.fullmatch(pattern, value):
         return f"{value!r} is not a time {'HH:MM:SS' if kind.seconds else 'HH:MM'}"
     try:
@@ -115,7 +126,7 @@ def _time_problem(kind: Time, value: str) -> str | None:
 
 def _ipv4_problem(value: str) -> str | None:
     parts = value.split(".")
-    if len(parts) != 4 or not all(re.fullmatch(r"0|[1-9]\d{0,2}", part) for part in parts):
+    if len(parts) != 4 or not all(re.fullmatch(r"0|[1-9][0-9]{0,2}", part) for part in parts):
         return f"{value!r} is not an IPv4 address without padding"
     if any(int(part) > 255 for part in parts):
         return f"{value!r} has a part above 255"
