@@ -1,0 +1,34 @@
+# make demo: set up and run one visit of the invented fleet.   make test: set up and check all.
+.PHONY: demo test lint unit bench docs clean
+
+PY := .venv/bin/python
+
+demo:
+	@tools/setup.sh run
+	@.venv/bin/asfound demo
+
+test: lint unit
+
+lint:
+	@tools/setup.sh test
+	.venv/bin/ruff check .
+	.venv/bin/ruff format --check .
+	.venv/bin/mypy
+	.venv/bin/lint-imports
+
+unit:
+	@tools/setup.sh test
+	.venv/bin/pytest -n 2 --dist worksteal --cov --cov-report=term:skip-covered
+	$(PY) tools/coverage_floor.py
+
+bench:
+	@tools/setup.sh test
+	$(PY) benchmarks/read.py
+	$(PY) benchmarks/prove.py
+
+docs:
+	@tools/setup.sh run
+	.venv/bin/asfound map schema > docs/menu-map.schema.json
+
+clean:
+	rm -rf .venv build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage* demo-out

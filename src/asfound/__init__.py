@@ -1,3 +1,5 @@
 """asfound: settings as found and as left, and proof that each camera records."""
 
-__version__ = "0.1.0"
+from asfound.version import VERSION as __version__
+
+__all__ = ["__version__"]

@@ -1,0 +1,92 @@
+"""Entry point: registers the commands, turns errors into one line and an exit code."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from typing import Annotated
+
+import typer
+from typer import TyperException
+
+from asfound.cli import compare, demo, fleet, hold, map, prove, read, rekey, report, visit
+from asfound.cli.output import warn
+from asfound.errors import AsfoundError, ExitCode
+from asfound.version import VERSION
+
+COMMANDS = (map, read, rekey, compare, prove, fleet, hold, visit, report, demo)
+"""Every command module, in the order of the job."""
+
+DISK_FAULTS = {
+    errno.ENOSPC: "the disk is full; free some space and run the command again",
+    errno.EDQUOT: "your disk quota is used up; free some space and run the command again",
+    errno.EROFS: "the disk is read-only; choose another folder",
+    errno.EFBIG: "a file would grow beyond the allowed size; choose another folder",
+    errno.EACCES: "permission denied; choose another folder or mend the permissions",
+    errno.EPERM: "permission denied; choose another folder or mend the permissions",
+    errno.EIO: "the disk reports an input/output error; save what is there, replace the disk",
+}
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        sys.stdout.write(f"asfound {VERSION}\n")
+        raise typer.Exit
+
+
+def build() -> typer.Typer:
+    """The whole command line."""
+    app = typer.Typer(
+        name="asfound",
+        no_args_is_help=True,
+        add_completion=False,
+        pretty_exceptions_enable=False,
+        help="Settings as found and as left, and proof that each camera records.",
+    )
+
+    @app.callback()
+    def options(
+        version: Annotated[
+            bool, typer.Option("--version", callback=_version, is_eager=True, help="Show version.")
+        ] = False,
+    ) -> None:
+        """Settings as found and as left, and proof that each camera records."""
+
+    for module in COMMANDS:
+        module.register(app)
+    return app
+
+
+def call(arguments: list[str]) -> int:
+    """Run one command and return its exit code; errors become one line on stderr."""
+    try:
+        code = build()(arguments, prog_name="asfound", standalone_mode=False)
+    except AsfoundError as error:
+        warn(f"asfound: {error}")
+        return int(error.exit_code)
+    except TyperException as error:
+        text = error.format_message()
+        # A group called without a command raises its whole help text: show that as it is.
+        help_text = "\n" in text
+        warn(text if help_text else f"asfound: {text}; `asfound --help` shows the commands")
+        return int(ExitCode.USAGE)
+    except (KeyboardInterrupt, typer.Abort):
+        warn("asfound: stopped; what was finished is kept")
+        return int(ExitCode.INTERRUPTED)
+    except BrokenPipeError:
+        # Whoever read our output has gone; say nothing more, also not at interpreter exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return int(ExitCode.OK)
+    except OSError as error:
+        known = DISK_FAULTS.get(error.errno or 0)
+        if known is None:
+            raise
+        warn(f"asfound: {error.filename or 'output'}: {known}")
+        return int(ExitCode.STORAGE)
+    return code if isinstance(code, int) else int(ExitCode.OK)
+
+
+def run() -> None:
+    """Console script entry point."""
+    sys.exit(call(sys.argv[1:]))

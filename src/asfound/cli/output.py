@@ -1,0 +1,81 @@
+"""What the command line shows: results on stdout, progress and errors on stderr."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
+from rich.progress import Progress as RichProgress
+from rich.table import Table
+from rich.text import Text
+
+from asfound.ports.progress import Progress
+
+PLAIN_WIDTH = 140
+"""Columns when stdout is a file or a pipe, so that tables do not depend on the terminal."""
+
+
+def console() -> Console:
+    """The console on today's stdout."""
+    width = None if sys.stdout.isatty() else PLAIN_WIDTH
+    return Console(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
+
+
+def say(text: str = "", style: str = "") -> None:
+    """One line on stdout; ``text`` is never markup."""
+    console().print(Text(text, style=style), soft_wrap=True)
+
+
+def warn(text: str) -> None:
+    """One line on stderr."""
+    Console(file=sys.stderr, highlight=False).print(Text(text), soft_wrap=True)
+
+
+def table(
+    columns: Sequence[str],
+    rows: Iterable[Sequence[str | Text]],
+    title: str = "",
+    right: Sequence[int] = (),
+) -> None:
+    """A table on stdout; ``right`` are the numbers of columns to align right."""
+    drawn = Table(title=Text(title) if title else None, title_justify="left", box=None)
+    drawn.title_style = "bold"
+    drawn.pad_edge = False
+    for number, name in enumerate(columns):
+        drawn.add_column(
+            name, justify="right" if number in right else "left", overflow="fold", style=""
+        )
+    for row in rows:
+        drawn.add_row(*[cell if isinstance(cell, Text) else Text(cell) for cell in row])
+    console().print(drawn)
+
+
+def json_out(value: object) -> None:
+    """``value`` as indented JSON on stdout."""
+    sys.stdout.write(json.dumps(value, indent=2, ensure_ascii=False) + "\n")
+
+
+@contextmanager
+def progress_bar(title: str) -> Iterator[Progress]:
+    """A progress bar on stderr; silent when stderr is not a terminal."""
+    err = Console(file=sys.stderr)
+    bar = RichProgress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TextColumn("{task.fields[what]}"),
+        console=err,
+        disable=not err.is_terminal,
+    )
+    with bar:
+        task = bar.add_task(title, total=None, what="")
+
+        def step(done: int, total: int, what: str) -> None:
+            bar.update(task, completed=done, total=total, what=Text(what).plain)
+
+        yield step

@@ -1,0 +1,71 @@
+"""The one place of the command line that chooses back-ends."""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager
+from pathlib import Path
+
+from asfound.cli import output
+from asfound.model.menu_map import MenuMap
+from asfound.ports.backends import map_toml
+from asfound.ports.backends.blobs_files import FileBlobs
+from asfound.ports.backends.clock_system import SystemClock
+from asfound.ports.backends.ocr_rapid import RapidOcr
+from asfound.ports.backends.pdf_typst import TypstPdf
+from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.blobs import Blobs
+from asfound.ports.clock import Clock
+from asfound.ports.ocr import Ocr
+from asfound.ports.pdf import PdfMaker
+from asfound.ports.pictures import Pictures
+from asfound.ports.progress import Progress
+from asfound.ports.video import Video
+
+
+def pictures() -> Pictures:
+    """Decoder and encoder of still pictures."""
+    return PillowPictures()
+
+
+def ocr() -> Ocr:
+    """Text recognition. Raises MissingPart when the engine is not installed."""
+    return RapidOcr()
+
+
+def blobs(folder: Path) -> Blobs:
+    """The content-addressed store in ``folder``."""
+    return FileBlobs(folder)
+
+
+def video() -> Video:
+    """Reader of video files."""
+    return AvVideo()
+
+
+def pdf() -> PdfMaker:
+    """Compiler of PDF documents."""
+    return TypstPdf()
+
+
+def clock() -> Clock:
+    """The system's clock."""
+    return SystemClock()
+
+
+def progress(title: str) -> AbstractContextManager[Progress]:
+    """A progress bar on stderr."""
+    return output.progress_bar(title)
+
+
+def menu_map(name: str, own: Path | None = None) -> MenuMap:
+    """A menu map by file path, by id in the folder ``own``, or by id among the shipped ones.
+
+    Raises NotFound, MapError.
+    """
+    if name.endswith(".toml") or "/" in name:
+        return map_toml.load_map(Path(name))
+    if own is not None and (candidate := own / f"{name}.toml").is_file():
+        return map_toml.load_map(candidate)
+    shipped = map_toml.shipped_map_paths()
+    return map_toml.load_map(shipped.get(name, Path(f"{name}.toml")))

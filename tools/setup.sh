@@ -1,0 +1,49 @@
+#!/usr/bin/env bash
+# Sets up .venv and the Debian packages that a make target needs. Quick when nothing changed.
+#   tools/setup.sh run     what the product and the demo need
+#   tools/setup.sh test    the same and what the tests need
+set -euo pipefail
+cd "$(dirname "$0")/.."
+kind=${1:?usage: tools/setup.sh run|test}
+python=${PYTHON:-python3}
+
+say() { printf 'setup: %s\n' "$*" >&2; }
+
+command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or newer"; exit 1; }
+"$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || {
+  say "$("$python" --version) is too old; set PYTHON to a Python 3.11 or newer"; exit 1; }
+
+# Debian packages: fonts for the simulated monitor; a browser for the page tests; venv for
+# Debian's own Python.
+packages=(fonts-dejavu-core fonts-liberation2 fonts-freefont-ttf)
+[ "$kind" = test ] && packages+=(chromium)
+"$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
+if command -v dpkg-query >/dev/null; then
+  missing=()
+  for package in "${packages[@]}"; do
+    dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' \
+      || missing+=("$package")
+  done
+  if [ ${#missing[@]} -gt 0 ]; then
+    if [ "$(id -u)" = 0 ]; then
+      say "installing Debian packages: ${missing[*]}"
+      export DEBIAN_FRONTEND=noninteractive
+      { apt-get update -qq && apt-get install -y -qq --no-install-recommends "${missing[@]}"; } \
+        >.setup.log 2>&1 || { tail -n 20 .setup.log >&2; say "apt-get failed; see .setup.log"; exit 1; }
+    else
+      say "Debian packages are missing; run: sudo apt-get install -y --no-install-recommends ${missing[*]}"
+      exit 1
+    fi
+  fi
+fi
+
+extra=""; [ "$kind" = test ] && extra="[dev]"
+stamp=.venv/.asfound-$kind
+want=$(cat pyproject.toml constraints.txt tools/setup.sh | sha256sum | cut -d' ' -f1)
+if [ "$(cat "$stamp" 2>/dev/null || true)" != "$want" ]; then
+  [ -x .venv/bin/python ] || "$python" -m venv .venv
+  say "installing Python packages into .venv (a few minutes the first time)"
+  .venv/bin/python -m pip install --quiet --disable-pip-version-check \
+    --constraint constraints.txt --editable ".$extra"
+  printf '%s\n' "$want" >"$stamp"
+fi
