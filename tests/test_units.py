@@ -1,0 +1,35 @@
+"""Units against published figures."""
+
+from __future__ import annotations
+
+import pytest
+
+from asfound.sources import Limit, Source
+from asfound.units import GIB, KIB, MIB, TIB, bitrate_text, clock_text
+
+
+def test_binary_multiples_follow_iec_80000_13() -> None:
+    # IEC 80000-13: kibi, mebi, gibi, tebi.
+    assert (KIB, MIB, GIB, TIB) == (1024, 1_048_576, 1_073_741_824, 1_099_511_627_776)
+    # 500 GB on the label are 465.6613 GiB on the screen.
+    half_terabyte = 500e9 / GIB
+    assert half_terabyte == pytest.approx(465.6613, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [(0, "0:00"), (59.6, "1:00"), (61, "1:01"), (3600, "1:00:00"), (-258, "-4:18"), (-0.2, "0:00")],
+)
+def test_durations_are_written_as_a_clock(seconds: float, text: str) -> None:
+    assert clock_text(seconds) == text
+
+
+def test_bit_rates_use_decimal_prefixes() -> None:
+    # SI prefixes: 1 Mbit = 1e6 bit, never 2^20.
+    assert bitrate_text(2_000_000) == "2.00 Mbit/s"
+    assert bitrate_text(512_000) == "512 kbit/s"
+
+
+def test_a_limit_cites_its_source() -> None:
+    limit = Limit(0.98, "1", Source("FFmpeg blackdetect", "picture_black_ratio_th", 2024))
+    assert limit.source.cite() == "FFmpeg blackdetect, picture_black_ratio_th, 2024"
