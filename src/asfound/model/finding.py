@@ -25,7 +25,9 @@ class Kind(StrEnum):
     WRONG_SIZE = "wrong-size"
     WRONG_RATE = "wrong-rate"
     WRONG_BITRATE = "wrong-bitrate"
+    WRONG_CODEC = "wrong-codec"
     NO_AUDIO = "no-audio"
+    UNWANTED_AUDIO = "unwanted-audio"
     DAMAGED = "damaged"
     EMPTY = "empty"
 

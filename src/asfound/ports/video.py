@@ -1,8 +1,8 @@
-"""Video files: container facts without decoding, and frames."""
+"""Video files: container facts without decoding, pictures small enough to measure, stills."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -11,10 +11,16 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from asfound.ports.pictures import Pixels
+
 
 @dataclass(frozen=True, slots=True)
 class StreamFacts:
-    """What the container says about one video stream."""
+    """What the container says about one video stream.
+
+    ``rate_fps`` and ``duration_s`` are None when neither container nor stream gives them.
+    ``bitrate_bps`` is the container's figure, else measured from the packets.
+    """
 
     index: int
     codec: str
@@ -27,7 +33,10 @@ class StreamFacts:
 
 @dataclass(frozen=True, slots=True)
 class FileFacts:
-    """What the container says; ``start`` is aware when the file carries a time with zone."""
+    """What the container says; ``start`` is aware when the file carries a time with zone.
+
+    ``cut_off`` says in one line what shows that the file ends before it should ("" = nothing).
+    """
 
     path: Path
     size_bytes: int
@@ -35,27 +44,56 @@ class FileFacts:
     streams: tuple[StreamFacts, ...]
     audio_streams: int
     start: datetime | None
+    cut_off: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A decoded picture: seconds from the stream's start, luma 0..255 (height x width).
+    """A decoded picture: seconds from the stream's first picture, and its luma.
 
-    ``limited`` is True for the 16..235 range of ITU-R BT.601/709.
+    ``luma`` (height x width, 0..255) is scaled down by area to the measuring grid of
+    calc.picture_faults; ``chroma`` (rows x columns x 2, Cb and Cr) holds one value a tile, None
+    for grey video. ``limited`` is True for the 16..235 range of ITU-R BT.601/709.
+    ``number`` pictures were decoded before this one, and ``bytes_before`` is what they and
+    this one took in the file; ``packet_bytes`` is this one's own part. ``key``: coded without
+    reference to others; only then ``full`` is its luma at full size. ``damaged``: the decoder
+    met errors in it or since the picture before.
     """
 
     second: float
     luma: NDArray[np.uint8]
     limited: bool
+    chroma: NDArray[np.uint8] | None = None
+    key: bool = False
+    packet_bytes: int = 0
+    full: NDArray[np.uint8] | None = None
+    damaged: bool = False
+    number: int = 0
+    bytes_before: int = 0
 
 
 class Video(Protocol):
     """A reader of video files. Never writes."""
 
-    def facts(self, path: Path) -> FileFacts:
-        """Container facts. Raises RecordingError when the file cannot be opened as video."""
+    def find(self, path: Path) -> Sequence[Path]:
+        """``path`` itself, or the recordings below a folder, sorted. Raises NotFound (no such
+        path) and RecordingError (a folder without recordings)."""
         ...
 
-    def frames(self, path: Path, stream: int) -> Iterator[Frame]:
-        """Decoded frames in order. Raises RecordingError where decoding breaks off."""
+    def facts(self, path: Path) -> FileFacts:
+        """Container facts; a file without bytes has no streams. Raises NotFound, and
+        RecordingError when the file cannot be opened as video."""
+        ...
+
+    def frames(self, path: Path, stream: int, every_s: float = 0.0) -> Iterator[Frame]:
+        """Decoded pictures in order: at most one each ``every_s`` seconds, but every key and
+        every damaged picture, and the last. ``stream`` counts the file's video streams from 0.
+        Raises RecordingError where decoding breaks off for good."""
+        ...
+
+    def stills(
+        self, path: Path, stream: int, seconds: Sequence[float]
+    ) -> Iterator[tuple[float, Pixels]]:
+        """(second, small RGB picture) near each of ``seconds`` (ascending); seconds that
+        cannot be decoded are left out. Raises RecordingError when the file cannot be opened."""
         ...

@@ -1,0 +1,278 @@
+"""Picture measures on a grid of tiles, and what they show: black, one colour.
+
+A picture is measured in 9 x 16 tiles, so that a burned-in clock or a lamp is told from the rest.
+All luma figures are 8-bit code values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.key_pictures import equal_blocks
+from asfound.calc.timelines import runs
+from asfound.sources import (
+    BLACK_LUMA_SHARE,
+    BLACK_PICTURE_SHARE,
+    BLACK_SECONDS,
+    FREEZE_DIFFERENCE,
+    ONE_COLOUR_AREA,
+    ONE_COLOUR_SECONDS,
+    ONE_COLOUR_TOLERANCE,
+)
+
+ROWS, COLUMNS = 9, 16
+TILE = 20
+"""Pixels along a tile's side at most: pictures are measured at 320 x 180 or less."""
+
+BAND = np.zeros((ROWS, COLUMNS), dtype=bool)
+"""Tiles where recorders burn in clock and names: the two outer rows, top and bottom."""
+BAND[[0, 1, -2, -1]] = True
+
+OVERLAY_SHARE = 0.15
+"""A burned-in line covers no more of the tiles than this (own choice)."""
+NOISE = FREEZE_DIFFERENCE.value * 256
+"""Mean change in code values above which a picture is alive (freezedetect's own limit)."""
+EVEN = 3.0
+"""Tile means of a generated, even picture differ by no more than this (own choice)."""
+FLAT = 1.5
+"""Standard deviation in a tile of a generated picture, coding noise included (own choice)."""
+
+Grid = NDArray[np.float32]
+
+
+class Judged(StrEnum):
+    """A span is a fault, or it cannot be told."""
+
+    FAULT = "fault"
+    UNCLEAR = "unclear"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """From ``start_s`` to ``end_s``: what was measured (worst case) and a line for people."""
+
+    start_s: float
+    end_s: float
+    judged: Judged
+    measured: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Samples:
+    """Measures of n pictures of one stream, in order.
+
+    ``second`` (n), ``key`` (n), ``key_bytes`` (n, 0 = unknown); per tile (n x 9 x 16): ``mean``,
+    ``std``, ``black`` (share of pixels at or below the black limit), ``step`` (mean absolute
+    difference to the picture before), ``key_step`` (the same to the key picture before; NaN
+    where there is none or the picture is no key); ``key_equal`` (n): share of textured blocks
+    that equal the key picture before (NaN: cannot be said); ``one_colour`` (n): share of the
+    area within the tolerance of the picture's middle value. ``end_s``: when the last one ends.
+    """
+
+    second: NDArray[np.float64]
+    key: NDArray[np.bool_]
+    key_bytes: NDArray[np.int64]
+    mean: NDArray[np.float16]
+    std: NDArray[np.float16]
+    black: NDArray[np.float16]
+    step: NDArray[np.float16]
+    key_step: NDArray[np.float16]
+    key_equal: NDArray[np.float64]
+    one_colour: NDArray[np.float64]
+    end_s: float
+
+
+def grid_size(width: int, height: int) -> tuple[int, int]:
+    """Width and height of the measuring picture: whole tiles, never larger than the source.
+
+    Sources below 16 x 9 pixels get one pixel a tile.
+    """
+    return (
+        COLUMNS * min(TILE, max(1, width // COLUMNS)),
+        ROWS * min(TILE, max(1, height // ROWS)),
+    )
+
+
+def black_limit(limited: bool) -> int:
+    """Highest luma that counts as black: 37 in limited range, 25 in full range.
+
+    FFmpeg's blackdetect: floor(offset + 0.10 x range) with offset 16, range 219, or 0 and 255.
+    """
+    offset, span = (16, 219) if limited else (0, 255)
+    return int(offset + BLACK_LUMA_SHARE.value * span)
+
+
+def _tiles(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    height, width = values.shape
+    blocks = values.reshape(ROWS, height // ROWS, COLUMNS, width // COLUMNS)
+    return np.ascontiguousarray(blocks.transpose(0, 2, 1, 3)).reshape(ROWS, COLUMNS, -1)
+
+
+def difference(luma: NDArray[np.uint8], other: NDArray[np.uint8]) -> Grid:
+    """Mean absolute difference of two pictures, a tile [code values]. Shapes must agree."""
+    change = np.abs(luma.astype(np.int16) - other.astype(np.int16)).astype(np.float32)
+    grid: Grid = _tiles(change).mean(axis=2)
+    return grid
+
+
+def one_colour_share(luma: NDArray[np.uint8], chroma: NDArray[np.uint8] | None) -> float:
+    """Share of the area within the tolerance of the middle luma; 0 when the hue is not one."""
+    tolerance = ONE_COLOUR_TOLERANCE.value * 219
+    middle = float(np.median(luma))
+    share = float((np.abs(luma.astype(np.float32) - middle) <= tolerance).mean())
+    if chroma is not None:
+        hue = np.median(chroma.reshape(-1, 2).astype(np.float32), axis=0)
+        near = (np.abs(chroma.astype(np.float32) - hue) <= tolerance).all(axis=-1).mean()
+        if near < ONE_COLOUR_AREA.value:
+            return 0.0
+    return share
+
+
+@dataclass(frozen=True, slots=True)
+class KeyPicture:
+    """A picture coded without reference to others: bytes in the file, luma at full size."""
+
+    size_bytes: int
+    full: NDArray[np.uint8]
+
+
+class Sampler:
+    """Takes pictures one by one and keeps their measures only."""
+
+    def __init__(self) -> None:
+        self._rows: list[tuple[float, bool, int, float, float]] = []
+        self._grids: list[NDArray[np.float16]] = []
+        self._last: NDArray[np.uint8] | None = None
+        self._last_key: tuple[NDArray[np.uint8], KeyPicture] | None = None
+
+    def add(
+        self,
+        second: float,
+        luma: NDArray[np.uint8],
+        chroma: NDArray[np.uint8] | None,
+        limited: bool,
+        key: KeyPicture | None = None,
+    ) -> None:
+        """Measure a picture; ``luma`` is of measuring size, ``key`` given for key pictures."""
+        tiles = _tiles(luma.astype(np.float32))
+        nothing = np.full((ROWS, COLUMNS), np.nan, dtype=np.float32)
+        step, key_step, equal = nothing, nothing, float("nan")
+        if self._last is not None and self._last.shape == luma.shape:
+            step = difference(luma, self._last)
+        if key is not None:
+            if self._last_key is not None and self._last_key[0].shape == luma.shape:
+                key_step = difference(luma, self._last_key[0])
+                equal = equal_blocks(key.full, self._last_key[1].full)
+            self._last_key = (luma, key)
+        self._last = luma
+        black = (tiles <= black_limit(limited)).mean(axis=2)
+        grids = (tiles.mean(axis=2), tiles.std(axis=2), black, step, key_step)
+        self._grids.append(np.stack(grids).astype(np.float16))
+        share = one_colour_share(luma, chroma)
+        size = key.size_bytes if key is not None else 0
+        self._rows.append((second, key is not None, size, share, equal))
+
+    def samples(self, end_s: float) -> Samples:
+        """Everything measured so far."""
+        empty = np.zeros((0, 5, ROWS, COLUMNS), np.float16)
+        grids = np.stack(self._grids) if self._grids else empty
+        rows = self._rows
+        return Samples(
+            second=np.array([row[0] for row in rows], np.float64),
+            key=np.array([row[1] for row in rows], np.bool_),
+            key_bytes=np.array([row[2] for row in rows], np.int64),
+            mean=grids[:, 0],
+            std=grids[:, 1],
+            black=grids[:, 2],
+            step=grids[:, 3],
+            key_step=grids[:, 4],
+            key_equal=np.array([row[4] for row in rows], np.float64),
+            one_colour=np.array([row[3] for row in rows], np.float64),
+            end_s=end_s,
+        )
+
+
+def black_spans(samples: Samples) -> tuple[Span, ...]:
+    """Where the picture is black for BLACK_SECONDS or longer.
+
+    Black by FFmpeg's blackdetect, with burned-in lines in the outer rows left out, and nothing
+    of a scene in it: a dark road with lamps or texture is a dark road. Even darkness with
+    sensor noise cannot be told from a covered camera or a very dark place: unclear.
+    """
+    black = samples.black.astype(np.float32)
+    text = BAND & (black < BLACK_PICTURE_SHARE.value)
+    few = text.mean(axis=(1, 2)) <= OVERLAY_SHARE
+    inside = ~(text & few[:, None, None])
+    shares = np.where(inside, black, 0).sum(axis=(1, 2)) / inside.sum(axis=(1, 2))
+    found = []
+    times = samples.second
+    for first, last in runs(
+        times, shares >= BLACK_PICTURE_SHARE.value, BLACK_SECONDS.value, samples.end_s
+    ):
+        part = slice(first, last + 1)
+        keep = inside[part].all(axis=0)
+        end = float(times[last + 1]) if last + 1 < len(times) else samples.end_s
+        judged = _even(samples, part, keep)
+        if judged is None:
+            continue
+        note = (
+            "the picture is black"
+            if judged is Judged.FAULT
+            else "dark, nothing to see but sensor noise: covered, or a very dark place"
+        )
+        found.append(Span(float(times[first]), end, judged, float(shares[part].min()), note))
+    return tuple(found)
+
+
+def one_colour_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span, ...]:
+    """Where a single colour fills the picture as no camera can: even, flat and without noise.
+
+    Area and tolerance as EBU QC 0016B. The same with sensor noise (fog, glare, a cover) is
+    unclear. Spans in ``other`` (black) are left out.
+    """
+    times = samples.second
+    alike = samples.one_colour >= ONE_COLOUR_AREA.value
+    flat = (samples.std.astype(np.float32) <= FLAT).mean(axis=(1, 2)) >= 1 - 2 * OVERLAY_SHARE
+    for span in other:
+        alike &= ~((times >= span.start_s) & (times < span.end_s))
+    found = []
+    for first, last in runs(times, alike & flat, ONE_COLOUR_SECONDS.value, samples.end_s):
+        part = slice(first, last + 1)
+        keep = np.median(samples.std[part].astype(np.float32), axis=0) <= FLAT
+        judged = _even(samples, part, keep)
+        if judged is None:
+            continue
+        end = float(times[last + 1]) if last + 1 < len(times) else samples.end_s
+        note = (
+            "one colour instead of a picture: no camera signal"
+            if judged is Judged.FAULT
+            else "one colour with sensor noise: fog, glare, or something before the lens"
+        )
+        share = float(samples.one_colour[part].min())
+        found.append(Span(float(times[first]), end, judged, share, note))
+    return tuple(found)
+
+
+def _even(samples: Samples, part: slice, keep: NDArray[np.bool_]) -> Judged | None:
+    """FAULT: even, flat and without noise; UNCLEAR: even with noise; None: a scene."""
+    if not keep.any():
+        return None
+    means = np.median(samples.mean[part].astype(np.float32), axis=0)[keep]
+    spread = float(means.max() - means.min())
+    # Lamps that pass and vehicles that move show in single tiles, at single moments.
+    swing = samples.mean[part].astype(np.float32)[:, keep]
+    passing = float(np.abs(swing - np.median(swing, axis=0)).max())
+    if spread > EVEN or passing > 2 * EVEN:
+        return None
+    steps = samples.step[part][1:].astype(np.float32)[:, keep]
+    noise = float(np.nanmedian(steps)) if steps.size else 0.0
+    key_steps = samples.key_step[part][1:].astype(np.float32)[:, keep]
+    if not np.isnan(key_steps).all():
+        noise = max(noise, float(np.nanmedian(key_steps)))
+    return Judged.FAULT if noise <= NOISE else Judged.UNCLEAR

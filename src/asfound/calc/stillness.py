@@ -1,0 +1,233 @@
+"""Frozen or merely still: what tells a stuck picture from a parked vehicle.
+
+A strongly compressed still scene repeats its pictures exactly between two key pictures, so
+FFmpeg's freezedetect alone would call every parked vehicle frozen. Key pictures tell them apart:
+each is coded afresh. From a stuck source they come out the same again; from a live sensor
+each carries other noise. A coder that changes its quality between two key pictures also makes
+them differ, but then their sizes differ too. So, for two neighbouring key pictures:
+
+- most textured blocks equal: the source is stuck;
+- sizes equal, next to no block equal: the scene is alive;
+- anything else: this pair cannot tell.
+
+A scene that moves and stands exactly still from one sample to the next is stuck as well: vehicles
+come to rest over several samples. Limits without a source were chosen on own coding trials
+(docs/proof.md) and are held by tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.picture_faults import BAND, NOISE, OVERLAY_SHARE, Judged, Samples, Span
+from asfound.calc.timelines import runs
+from asfound.sources import FREEZE_SECONDS
+
+CHANGED = 0.5
+"""A tile that changes more than this [code values] between two samples has changed."""
+STRAY_SHARE = 0.02
+"""Share of tiles outside the outer rows that may change while the picture counts as still."""
+KEY_CHANGE = 4.0
+"""Key pictures of one still scene differ by no more than this [code values] on average."""
+EQUAL = 0.05
+"""A tile that differs less than this [code values] is coded the same."""
+STUCK_SHARE = 0.5
+"""Share of equal blocks from which two key pictures show one stuck source."""
+ALIVE = ((0.005, 0.15), (0.01, 0.05), (0.03, 0.01))
+"""Sizes differ by this share at most, equal blocks are this share at most: a live scene."""
+SAME_CHANGE = 0.15
+"""Key pictures beside live ones that differ as much as those, give or take this share, and have
+no equal blocks either, are live too (their sizes differ while the coder settles)."""
+NOISY_SHARE = 0.3
+"""Share of tiles that change a little, sample by sample, from which a scene is alive."""
+ABRUPT_BEFORE = 1.0
+"""Mean change [code values] of each sample before a still run whose onset may be abrupt."""
+ABRUPT_DECAY = 0.6
+"""The last change before an abrupt onset is at least this share of the one two before."""
+
+
+class _Tells(Enum):
+    STUCK = "stuck"
+    ALIVE = "alive"
+    NOTHING = "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Samples ``first`` to ``last`` of a still run, and what is known of them."""
+
+    first: int
+    last: int
+    tells: _Tells
+    change: float = 0.0
+    equal: float = 0.0
+
+
+def frozen_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span, ...]:
+    """Where the picture stands still for FREEZE_SECONDS and is stuck, or where it may be.
+
+    A burned-in clock that runs on over a stuck picture does not hide it. Spans in ``other``
+    (black, one colour) are left out.
+    """
+    times = samples.second
+    if len(times) < 2:
+        return ()
+    still = _still_steps(samples)
+    for span in other:
+        still &= ~((times >= span.start_s) & (times <= span.end_s))
+    # A still step joins two samples: the run begins with the sample before its first step.
+    member = still.copy()
+    member[:-1] |= still[1:]
+    found: list[Span] = []
+    for first, last in runs(times, member, FREEZE_SECONDS.value, samples.end_s):
+        found.extend(_spans_of_run(samples, first, last))
+    return tuple(found)
+
+
+def _still_steps(samples: Samples) -> NDArray[np.bool_]:
+    """True where a sample shows the same as the one before, but for a burned-in line."""
+    step = samples.step.astype(np.float32)
+    step[0] = np.inf
+    changed = ~(step <= CHANGED)
+    outside = (changed & ~BAND).mean(axis=(1, 2)) <= STRAY_SHARE
+    inside = (changed & BAND).mean(axis=(1, 2)) <= OVERLAY_SHARE
+    rest = np.where(changed, 0, step).sum(axis=(1, 2)) / np.maximum(1, (~changed).sum(axis=(1, 2)))
+    still = outside & inside & (rest <= NOISE)
+    # Where every picture is a key picture (Motion JPEG) they are compared like any others.
+    if samples.key.mean() < 0.5:
+        still |= samples.key & (step.mean(axis=(1, 2)) <= KEY_CHANGE)
+    return np.asarray(still, dtype=np.bool_)
+
+
+def _spans_of_run(samples: Samples, first: int, last: int) -> Iterator[Span]:
+    ends = np.append(samples.second[1:], samples.end_s)
+    for group in _without_life(_pieces(samples, first, last)):
+        start, end = float(samples.second[group[0].first]), float(ends[group[-1].last])
+        if group[-1].last < last:  # ends where the next key picture is another one
+            end = float(samples.second[group[-1].last])
+        if end - start < FREEZE_SECONDS.value - 1e-6:
+            continue
+        stuck = any(piece.tells is _Tells.STUCK for piece in group)
+        part = slice(group[0].first + 1, group[-1].last + 1)
+        between = _between_keys(samples, part)
+        measured = float(between[:, ~BAND].mean()) / 256 if between.size else 0.0
+        line = bool((between > CHANGED).any())
+        judged = Judged.FAULT if stuck else Judged.UNCLEAR
+        yield Span(start, end, judged, measured, _note(stuck, line))
+
+
+def _note(stuck: bool, line: bool) -> str:
+    if not stuck:
+        return "the picture stands still; stuck or a parked vehicle cannot be told from it"
+    return "the picture is stuck" + (" though a burned-in line runs on" if line else "")
+
+
+def _between_keys(samples: Samples, part: slice) -> NDArray[np.float32]:
+    """Changes of the pictures that are no keys; of all where every picture is a key."""
+    steps = samples.step[part].astype(np.float32)
+    keys = samples.key[part]
+    return steps if keys.all() else np.asarray(steps[~keys], np.float32)
+
+
+def _pieces(samples: Samples, first: int, last: int) -> list[_Piece]:
+    """The run cut at its key pictures, each piece with what it tells."""
+    keys = [at for at in range(first, last + 1) if samples.key[at]]
+    cuts = sorted({first, *keys, last})
+    pieces = [
+        _pair(samples, one, two)
+        if samples.key[one] and samples.key[two]
+        else _Piece(one, two, _crossing(samples, one, two))
+        for one, two in pairwise(cuts)
+    ]
+    pieces = [
+        replace(piece, tells=_Tells.ALIVE)
+        if piece.tells is _Tells.NOTHING and _noisy(samples, piece.first, piece.last)
+        else piece
+        for piece in pieces
+    ]
+    _spread_life(pieces)
+    if pieces[0].tells is _Tells.NOTHING and _abrupt(samples, first, last):
+        pieces[0] = replace(pieces[0], tells=_Tells.STUCK)
+    return pieces
+
+
+def _pair(samples: Samples, one: int, two: int) -> _Piece:
+    """What two neighbouring key pictures tell."""
+    equal = float(samples.key_equal[two])
+    change = float(np.median(samples.key_step[two].astype(np.float32)[~BAND]))
+    sizes = [int(samples.key_bytes[at]) for at in (one, two)]
+    tells = _Tells.NOTHING
+    if equal >= STUCK_SHARE:
+        tells = _Tells.STUCK
+    elif min(sizes) > 0:
+        apart = 1 - min(sizes) / max(sizes)
+        if any(apart <= size and equal <= share for size, share in ALIVE):
+            tells = _Tells.ALIVE
+    return _Piece(one, two, tells, change, equal)
+
+
+def _crossing(samples: Samples, one: int, two: int) -> _Tells:
+    """Before the first key picture of a run: it may repeat what was shown just before.
+
+    That it does not tells nothing: the pictures between keys are coded more coarsely.
+    """
+    if not samples.key[two] or two == one:
+        return _Tells.NOTHING
+    mean = samples.mean[two].astype(np.float32)
+    fit = ~BAND & (samples.std[two].astype(np.float32) >= 1) & (mean > 37) & (mean < 235)
+    if fit.sum() < 12:
+        return _Tells.NOTHING
+    equal = (samples.step[two].astype(np.float32)[fit] < EQUAL).mean()
+    return _Tells.STUCK if equal >= STUCK_SHARE else _Tells.NOTHING
+
+
+def _spread_life(pieces: list[_Piece]) -> None:
+    """Pieces beside live ones that look like them are live; so are a run's ends beside them."""
+    for order in (range(1, len(pieces)), range(len(pieces) - 2, -1, -1)):
+        for at in order:
+            beside = pieces[at - 1] if order.step > 0 else pieces[at + 1]
+            piece = pieces[at]
+            if piece.tells is not _Tells.NOTHING or beside.tells is not _Tells.ALIVE:
+                continue
+            end = piece.change == 0.0 and at in (0, len(pieces) - 1)
+            alike = abs(piece.change - beside.change) <= SAME_CHANGE * beside.change
+            if end or (alike and piece.equal <= ALIVE[-1][1]):
+                pieces[at] = replace(piece, tells=_Tells.ALIVE, change=beside.change)
+
+
+def _noisy(samples: Samples, first: int, last: int) -> bool:
+    """True when the pictures between keys carry sensor noise of their own."""
+    steps = _between_keys(samples, slice(first + 1, last + 1))
+    if not len(steps):
+        return False
+    return float(np.median((steps[:, ~BAND] > EQUAL).mean(axis=1))) >= NOISY_SHARE
+
+
+def _abrupt(samples: Samples, first: int, last: int) -> bool:
+    """True when the scene moved until one sample and stood exactly still from the next on."""
+    if first < 3 or last - first < 4:
+        return False
+    before = samples.step[first - 2 : first + 1].astype(np.float32)[:, ~BAND].mean(axis=1)
+    after = _between_keys(samples, slice(first + 1, first + 6))
+    moving = before.min() >= ABRUPT_BEFORE and before[-1] >= ABRUPT_DECAY * before[0]
+    return bool(moving and len(after) and after[1:, ~BAND].mean() <= EQUAL)
+
+
+def _without_life(pieces: list[_Piece]) -> Iterator[list[_Piece]]:
+    """Unbroken rows of pieces that do not show a live scene."""
+    group: list[_Piece] = []
+    for piece in pieces:
+        if piece.tells is _Tells.ALIVE:
+            if group:
+                yield group
+            group = []
+        else:
+            group.append(piece)
+    if group:
+        yield group

@@ -1,0 +1,67 @@
+"""Times: spans of samples, gaps between recordings, seconds spread over a recording."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+def runs(
+    seconds: NDArray[np.float64], flags: NDArray[np.bool_], minimum_s: float, end_s: float
+) -> tuple[tuple[int, int], ...]:
+    """(first, last) sample of each unbroken run of true ``flags`` that lasts ``minimum_s``.
+
+    A sample lasts until the next one, the last one until ``end_s``. ``seconds`` ascend.
+    """
+    if not len(seconds):
+        return ()
+    edges = np.diff(np.concatenate(([0], flags.astype(np.int8), [0])))
+    ends = np.append(seconds[1:], max(end_s, float(seconds[-1])))
+    starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    return tuple(
+        (int(first), int(last))
+        for first, last in zip(starts, stops, strict=True)
+        if ends[last] - seconds[first] >= minimum_s - 1e-6
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """Between piece ``before`` and piece ``after``: seconds missing (> 0) or overlapping (< 0)."""
+
+    before: int
+    after: int
+    seconds: float
+
+
+def seams(pieces: Sequence[tuple[float, float]], tolerance_s: float) -> tuple[Seam, ...]:
+    """Gaps and overlaps longer than ``tolerance_s`` between pieces (start, duration) [s].
+
+    Pieces may come in any order; the numbers in a Seam are places in ``pieces``. A piece that
+    lies inside an earlier one is an overlap, and the earlier one's end stays the mark.
+    """
+    order = sorted(range(len(pieces)), key=lambda number: pieces[number])
+    found = []
+    latest = order[0] if order else 0
+    for number in order[1:]:
+        end = sum(pieces[latest])
+        missing = pieces[number][0] - end
+        if abs(missing) > tolerance_s:
+            found.append(Seam(latest, number, missing))
+        if sum(pieces[number]) >= end:
+            latest = number
+    return tuple(found)
+
+
+def jumps(seconds: NDArray[np.float64], tolerance_s: float) -> tuple[tuple[float, float], ...]:
+    """(from, to) of each pause between samples longer than ``tolerance_s``."""
+    places = np.flatnonzero(np.diff(seconds) > tolerance_s)
+    return tuple((float(seconds[place]), float(seconds[place + 1])) for place in places)
+
+
+def spread(duration_s: float, count: int) -> tuple[float, ...]:
+    """``count`` seconds spread evenly inside a recording, away from both ends."""
+    return tuple(duration_s * (2 * number + 1) / (2 * count) for number in range(count))

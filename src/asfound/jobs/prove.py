@@ -1,0 +1,140 @@
+"""Prove: what the recordings themselves show, held against what was promised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+
+from asfound.errors import RecordingError
+from asfound.jobs.prove_checks import as_expected, not_measured, verdict_of, with_seams
+from asfound.jobs.prove_names import Named, Pattern, parse_pattern, read_name
+from asfound.jobs.prove_stream import Looked, Tools, look
+from asfound.model.finding import (
+    Expectation,
+    ExpectedChannel,
+    Finding,
+    Kind,
+    Proof,
+    Recording,
+)
+from asfound.ports.blobs import Blobs
+from asfound.ports.pictures import Pictures
+from asfound.ports.progress import Progress, silent
+from asfound.ports.video import FileFacts, StreamFacts, Video
+from asfound.sources import DECODER_ERRORS
+
+
+@dataclass(frozen=True, slots=True)
+class Prove:
+    """Recordings to look at: files and folders, what is expected, how the files are named.
+
+    ``pattern`` "" means: channel by common ways to name files, start from the container.
+    """
+
+    paths: tuple[Path, ...]
+    expectation: Expectation = field(default_factory=Expectation)
+    pattern: str = ""
+
+
+def prove(
+    request: Prove,
+    *,
+    video: Video,
+    pictures: Pictures,
+    blobs: Blobs | None = None,
+    progress: Progress = silent,
+) -> Proof:
+    """Look at every recording and judge. Without ``blobs`` no pictures are kept.
+
+    Raises NotFound (no such path), RecordingError (a folder without recordings), UsageError (a
+    pattern that cannot work), StorageError, Interrupted. A file that is no recording is a finding.
+    """
+    pattern = parse_pattern(request.pattern) if request.pattern else None
+    files = list(dict.fromkeys(file for path in request.paths for file in video.find(path)))
+    recordings: list[Recording] = []
+    for number, file in enumerate(files):
+        pulse = partial(progress, number, len(files), file.name)
+        tools = Tools(video, pictures, blobs, pulse)
+        pulse()
+        recordings.extend(_prove_file(file, request.expectation, pattern, tools))
+        progress(number + 1, len(files), file.name)
+    joined = with_seams(recordings, request.expectation.max_gap_s)
+    expected = {channel.channel for channel in request.expectation.channels}
+    seen = {recording.channel for recording in joined}
+    missing = tuple(sorted(expected - seen))
+    return Proof(verdict_of(joined, missing), joined, missing)
+
+
+def _prove_file(
+    file: Path, expectation: Expectation, pattern: Pattern | None, tools: Tools
+) -> Iterator[Recording]:
+    named = pattern.read(file) if pattern else read_name(file)
+    try:
+        facts = tools.video.facts(file)
+    except RecordingError as error:
+        why = str(error).removeprefix(f"{file}: ")
+        yield _no_picture(file, named, Kind.DAMAGED, why)
+        return
+    if not facts.streams:
+        why = "there is no video stream in it" if facts.size_bytes else "the file has no bytes"
+        yield _no_picture(file, named, Kind.EMPTY, why)
+        return
+    for stream in facts.streams:
+        looked = look(facts, stream, expectation.max_gap_s, tools)
+        yield _judge(_recording(facts, stream, named, looked), facts, expectation)
+
+
+def _no_picture(file: Path, named: Named, kind: Kind, note: str) -> Recording:
+    source = DECODER_ERRORS.source.cite()
+    finding = Finding(kind, 0.0, 0.0, None, None, "", source, "", note)
+    return Recording(
+        str(file), named.channel, "", 0, 0, None, None, None, named.start, (finding,),
+        (named.unclear,) if named.unclear else (),
+    )  # fmt: skip
+
+
+def _recording(facts: FileFacts, stream: StreamFacts, named: Named, looked: Looked) -> Recording:
+    channel, doubt = named.channel, named.unclear
+    if len(facts.streams) > 1:
+        # A file of several streams carries the channels in order; its name cannot name one.
+        channel, doubt = stream.index + 1, ""
+    unclear = ([doubt] if doubt else []) + list(looked.unclear)
+    return Recording(
+        file=str(facts.path),
+        channel=channel,
+        codec=stream.codec,
+        width=stream.width,
+        height=stream.height,
+        rate_fps=looked.rate_fps,
+        duration_s=looked.duration_s,
+        bitrate_bps=looked.bitrate_bps,
+        start=named.start or facts.start,
+        findings=looked.findings,
+        unclear=tuple(unclear),
+        thumbnails=looked.thumbnails,
+    )
+
+
+def _judge(recording: Recording, facts: FileFacts, expectation: Expectation) -> Recording:
+    expected = _expected(recording.channel, expectation)
+    if expected is None:
+        if expectation.channels and recording.channel is not None:
+            line = f"nobody expects channel {recording.channel} to record"
+            return replace(recording, unclear=(*recording.unclear, line))
+        return recording
+    audio = facts.audio_streams > 0
+    found = as_expected(recording, expected, expectation, audio)
+    return replace(
+        recording,
+        findings=(*recording.findings, *found),
+        unclear=(*recording.unclear, *not_measured(recording, expected)),
+    )
+
+
+def _expected(channel: int | None, expectation: Expectation) -> ExpectedChannel | None:
+    for expected in expectation.channels:
+        if expected.channel == channel:
+            return expected
+    return None

@@ -1,0 +1,232 @@
+"""Video by PyAV, whose wheels carry FFmpeg's libraries. Opens files for reading only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+
+import av
+from av.container import InputContainer
+from av.video.stream import VideoStream
+
+from asfound.errors import NotFound, RecordingError
+from asfound.ports.backends.video_av_pictures import (
+    RAW,
+    Reader,
+    origin_of,
+    rgb,
+    seek_still,
+    stated_rate,
+    stills_in_order,
+    why,
+)
+from asfound.ports.pictures import Pixels
+from asfound.ports.video import FileFacts, Frame, StreamFacts
+
+SUFFIXES = frozenset(
+    {".mp4", ".m4v", ".mov", ".3gp", ".mkv", ".webm", ".avi", ".ts", ".mts", ".m2ts", ".mpg"}
+    | {".mpeg", ".h264", ".264", ".avc", ".h265", ".265", ".hevc", ".mjpeg", ".mjpg"}
+)
+"""Names that are taken for recordings in a folder; other files are judged by their first bytes."""
+
+FORMATS = "mov,matroska,avi,mpegts,mpeg,mpegvideo,m4v,h264,hevc,mjpeg"
+"""Containers that are opened. Playlists and picture lists, which lead to other files, are not."""
+
+
+class AvVideo:
+    """Reader of video files by PyAV."""
+
+    def find(self, path: Path) -> Sequence[Path]:
+        """The file itself, or the recordings below a folder, sorted by path."""
+        if not path.exists():
+            raise NotFound(f"{path}: no such file or folder; check the path")
+        if not path.is_dir():
+            return (path,)
+        inside = sorted(item for item in path.rglob("*") if item.is_file() and _is_video(item))
+        if not inside:
+            raise RecordingError(
+                f"{path}: no recordings in this folder; name the folder that holds the video files"
+            )
+        return tuple(inside)
+
+    def facts(self, path: Path) -> FileFacts:
+        """What the container says; bit rates it does not say are measured from the packets."""
+        if path.is_file() and path.stat().st_size == 0:
+            return FileFacts(path, 0, "", (), 0, None)
+        with _opened(path) as container:
+            streams = _video_streams(container)
+            walked = {}
+            if any(not stream.bit_rate or not _length(stream) for stream in streams):
+                walked = _walk(container, streams)
+            return FileFacts(
+                path=path,
+                size_bytes=path.stat().st_size,
+                container=container.format.name,
+                streams=tuple(
+                    _stream_facts(number, stream, container, walked.get(stream.index))
+                    for number, stream in enumerate(streams)
+                ),
+                audio_streams=len(container.streams.audio),
+                start=_start(container),
+                cut_off=_cut_off(path, container.format.name),
+            )
+
+    def frames(self, path: Path, stream: int, every_s: float = 0.0) -> Iterator[Frame]:
+        """Decoded pictures, scaled down to the measuring grid."""
+        with _opened(path) as container:
+            chosen = _stream(path, container, stream)
+            chosen.codec_context.thread_type = "AUTO"
+            chosen.codec_context.copy_opaque = True
+            yield from Reader(path, container, chosen, every_s).frames()
+
+    def stills(
+        self, path: Path, stream: int, seconds: Sequence[float]
+    ) -> Iterator[tuple[float, Pixels]]:
+        """Small RGB pictures near the wanted seconds."""
+        with _opened(path) as container:
+            chosen = _stream(path, container, stream)
+            if container.format.name in RAW:
+                yield from stills_in_order(container, chosen, seconds)
+                return
+            origin = origin_of(chosen)
+            for second in seconds:
+                picture = seek_still(container, chosen, origin, second)
+                if picture is not None:
+                    yield second, rgb(picture)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[InputContainer]:
+    """The open container; everything that FFmpeg says about it becomes a RecordingError."""
+    if not path.exists():
+        raise NotFound(f"{path}: no such file; check the path")
+    options = {"format_whitelist": FORMATS, "protocol_whitelist": "file"}
+    try:
+        # "file:" keeps a colon in a name from being taken for another protocol.
+        container = av.open(f"file:{path}", "r", options=options, metadata_errors="replace")
+    except PermissionError:
+        raise RecordingError(f"{path}: may not be read; mend its permissions") from None
+    except (av.error.FFmpegError, OSError, ValueError) as error:
+        raise RecordingError(f"{path}: not a recording that can be opened ({why(error)})") from None
+    try:
+        yield container
+    finally:
+        container.close()
+
+
+def _is_video(path: Path) -> bool:
+    if path.suffix.lower() in SUFFIXES:
+        return True
+    try:
+        with path.open("rb") as file:
+            head = file.read(189)
+    except OSError:
+        return False
+    return (
+        head[4:8] == b"ftyp"
+        or head[:4] == b"\x1a\x45\xdf\xa3"
+        or (head[:4] == b"RIFF" and head[8:12] == b"AVI ")
+        or (len(head) == 189 and head[0] == head[188] == 0x47)
+    )
+
+
+def _video_streams(container: InputContainer) -> list[VideoStream]:
+    """Video streams, cover pictures left out."""
+    cover = av.stream.Disposition.attached_pic
+    return [stream for stream in container.streams.video if not stream.disposition & cover]
+
+
+def _stream(path: Path, container: InputContainer, number: int) -> VideoStream:
+    streams = _video_streams(container)
+    if not 0 <= number < len(streams):
+        raise NotFound(f"{path}: has no video stream {number}; it has {len(streams)}")
+    return streams[number]
+
+
+def _length(stream: VideoStream) -> float | None:
+    if stream.duration is None or stream.time_base is None:
+        return None
+    return float(stream.duration * stream.time_base) or None
+
+
+def _walk(
+    container: InputContainer, streams: Sequence[VideoStream]
+) -> dict[int, tuple[int, int, float | None]]:
+    """Bytes, packets and seconds of each video stream, from its packets without decoding."""
+    counted: dict[int, tuple[int, int]] = {stream.index: (0, 0) for stream in streams}
+    times: dict[int, list[float]] = {stream.index: [] for stream in streams}
+    try:
+        for packet in container.demux(*streams):
+            if packet.size:
+                size, number = counted[packet.stream_index]
+                counted[packet.stream_index] = (size + packet.size, number + 1)
+                stamp = packet.pts if packet.pts is not None else packet.dts
+                if stamp is not None and packet.time_base is not None:
+                    ends = times[packet.stream_index]
+                    moment = float(stamp * packet.time_base)
+                    ends[:] = [min([*ends[:1], moment]), max([*ends[1:], moment])]
+    except av.error.FFmpegError:
+        pass  # what breaks off here breaks off again while decoding, and is reported there
+    return {
+        index: (size, number, ends[1] - ends[0] if (ends := times[index]) else None)
+        for index, (size, number) in counted.items()
+    }
+
+
+def _stream_facts(
+    number: int,
+    stream: VideoStream,
+    container: InputContainer,
+    walked: tuple[int, int, float | None] | None,
+) -> StreamFacts:
+    rate = stated_rate(stream, container)
+    duration = _length(stream)
+    if duration is None and container.duration and container.format.name not in RAW:
+        duration = container.duration / av.time_base
+    bitrate = float(stream.bit_rate) if stream.bit_rate else None
+    if walked:
+        size, packets, span = walked
+        if duration is None and rate:
+            duration = packets / float(rate) if span is None else span + 1 / float(rate)
+        if bitrate is None and duration:
+            bitrate = 8 * size / duration
+    context = stream.codec_context
+    return StreamFacts(
+        index=number,
+        codec=context.name,
+        width=context.width,
+        height=context.height,
+        rate_fps=float(rate) if rate else None,
+        duration_s=duration,
+        bitrate_bps=bitrate,
+    )
+
+
+def _start(container: InputContainer) -> datetime | None:
+    """The container's creation time if it has a time zone (MP4 and Matroska: UTC)."""
+    text = container.metadata.get("creation_time", "")
+    try:
+        start = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return start if start.tzinfo is not None else None
+
+
+def _cut_off(path: Path, container: str) -> str:
+    """What the file's size says about its end, where its format allows to tell."""
+    size = path.stat().st_size
+    if container == "mpegts":
+        with path.open("rb") as file:
+            head = file.read(193)
+        length = 192 if len(head) > 192 and head[4] == 0x47 and head[0] != 0x47 else 188
+        if size % length:
+            return f"the file ends inside a packet ({size % length} of {length} bytes)"
+    if container == "avi":
+        with path.open("rb") as file:
+            head = file.read(8)
+        stated = int.from_bytes(head[4:8], "little") + 8
+        if stated > size:
+            return f"the file holds {size} of {stated} bytes"
+    return ""
