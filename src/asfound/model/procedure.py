@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from asfound.errors import NotFound
+
 StepKind = Literal[
     "check",  # a person does something and ticks it off
     "read-as-found",
@@ -47,3 +49,34 @@ class Procedure:
     id: str
     title: str
     steps: tuple[Step, ...]
+
+    @property
+    def changes(self) -> bool:
+        """True when a step of it changes the recorder; False for a mere inspection."""
+        return any(step.kind in CHANGING for step in self.steps)
+
+    def step(self, step_id: str) -> Step:
+        """The step with this id. Raises NotFound."""
+        for step in self.steps:
+            if step.id == step_id:
+                return step
+        raise NotFound(
+            f"procedure {self.id} has no step {step_id!r}; "
+            f"it has {', '.join(step.id for step in self.steps)}"
+        )
+
+    def of_kind(self, kind: StepKind) -> Step | None:
+        """The first step of this kind; None when there is none."""
+        return next((step for step in self.steps if step.kind == kind), None)
+
+
+CHANGING: frozenset[StepKind] = frozenset({"firmware", "reset", "rekey", "drive"})
+"""Kinds of step after which the recorder is no longer as it was found."""
+
+REQUIRED_GATES: dict[StepKind, tuple[GateKind, ...]] = {
+    "firmware": ("pages-read", "doubts-settled"),
+    "reset": ("pages-read", "doubts-settled"),
+    "drive": ("no-hold",),
+    "close": ("as-left-compared", "recording-proved"),
+}
+"""Gates that a step of this kind must have, whoever writes the procedure."""
