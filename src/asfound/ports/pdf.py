@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Protocol
 
 
@@ -10,8 +11,17 @@ class PdfMaker(Protocol):
     """Compiles a template to PDF/A."""
 
     def compile(
-        self, template: str, data: Mapping[str, object], files: Mapping[str, bytes]
+        self,
+        template: str,
+        data: Mapping[str, object],
+        files: Mapping[str, bytes],
+        at: datetime,
     ) -> bytes:
-        """PDF bytes. ``template`` is a file name in asfound/data; ``data`` reaches it as JSON;
-        ``files`` are pictures by the name the template uses. Raises MissingPart, InputError."""
+        """PDF bytes; the same arguments give the same bytes.
+
+        ``template`` is a file name in asfound/data; ``data`` (JSON-able) reaches it as
+        data.json, and no text in it is ever taken for markup; ``files`` are pictures by the
+        name the template uses; ``at`` (aware) is written as the document's date.
+        Raises MissingPart, InputError, StorageError.
+        """
         ...
