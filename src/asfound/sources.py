@@ -55,3 +55,13 @@ HEADER_SECONDS = Limit(
 """A recording that ends this much before its header says is cut off."""
 DECODER_ERRORS = Limit(0.0, "1", Source("decoder's error reports", how="common practice"))
 """Pictures with decoding errors that a sound recording has."""
+
+_KLM = Source(
+    "Card, Moran, Newell: The keystroke-level model, Comm. ACM 23(7)", "table of operators", 1980
+)
+MENTAL_SECONDS = Limit(1.35, "s", _KLM)
+"""Mental preparation before a unit of work (operator M)."""
+KEY_FIRST_SECONDS = Limit(0.50, "s", _KLM)
+"""Press of a key that has to be found by eye (operator K, "typing random letters")."""
+KEY_REPEAT_SECONDS = Limit(0.28, "s", _KLM)
+"""Further press of the key under the finger (operator K, average non-secretary typist)."""

@@ -74,9 +74,10 @@ class Keyboard:
     """The on-screen keyboard: rows of key caps.
 
     A cap is one character, or one of the words SPACE, SHIFT (toggles letter case until pressed
-    again), DELETE (last character), CLEAR (all) and DONE (accept). ``wrap``: the cursor goes
-    round at the edges of a row and of a column (rows may differ in length: moving up or down
-    keeps the column, or takes the row's last cap when the row is shorter).
+    again: a cap then types the other case of its character), DELETE (last character), CLEAR
+    (all) and DONE (accept). A text at its greatest length takes no more characters. ``wrap``:
+    the cursor goes round at the edges of a row and of a column (rows may differ in length:
+    moving up or down keeps the column, or takes the row's last cap when the row is shorter).
     ``start`` is the (row, column) under the cursor when the keyboard opens; it opens in
     lower case and with the present text in the entry line, unless ``opens_empty``.
     """
@@ -91,22 +92,39 @@ class Keyboard:
 class Keys:
     """How this recorder's keys move and change values; names are what is printed on the keys.
 
-    layout "flat": ``next_page``/``previous_page`` change page, the cursor lands on the first
-    row. layout "two-level": a list of groups, ``ok`` opens a group's list of pages, ``ok``
-    opens a page, ``back`` goes up one level; a list keeps its cursor while the visit to a
-    lower level lasts; a list or page that is opened starts on its first row.
-    Read-only rows are skipped by the cursor. ``row_wrap``/``page_wrap``: ends are joined.
-    edit "direct": ``minus``/``plus`` change the value of the row under the cursor at once;
-    "open": ``ok`` first, then ``minus``/``plus``, then ``ok`` again. ``value_wrap``: after the
-    last value comes the first (choices, switches and numbers alike). ``coarse`` > 1 with
-    ``minus_coarse``/``plus_coarse`` jumps that many steps (stops at the ends without wrap).
-    Times, dates and IPv4 addresses open with ``ok``; segments "digits": one digit at a time,
-    ``plus``/``minus`` go 0-9 round; "parts": one part (hour, month, octet) at a time, round in
-    its range; ``next_part``/``previous_part`` move (ends not joined); ``ok`` accepts.
+    A key that has no meaning at the moment does nothing. Only rows of the installed firmware
+    are there; a page without any is not in the menu, nor is a group without pages.
+
+    Menu. layout "flat": it opens on the first page; ``next_page``/``previous_page`` change
+    page (``page_wrap``: ends are joined), the cursor lands on the first row; ``back`` leaves
+    the menu. layout "two-level": it opens on the list of groups; ``ok`` opens a group's list
+    of pages, ``ok`` opens a page, ``back`` goes up one level (from the groups: leaves the
+    menu); a list keeps its cursor while the visit to a lower level lasts; a list or page that
+    is opened starts on its first row.
+
+    Rows. ``up``/``down`` move in pages and lists (``row_wrap``: ends are joined). Read-only
+    rows are skipped by the cursor. save "row": a page with rows to stop on ends with a save
+    row, ``ok`` on it stores and stays there; leaving without it drops the changes. save
+    "leave": leaving the page, or the menu from it, stores.
+
+    Values. Choices, switches (off, on), numbers (words, then minimum to maximum) and levels
+    step through their values: ``minus``/``plus`` one back or on; ``coarse`` > 1: with
+    ``minus_coarse``/``plus_coarse`` that many, in numbers and levels only. ``value_wrap``:
+    after the last value comes the first, and a coarse jump goes round too; without it, steps
+    and jumps stop at the ends. edit "direct": these keys change the value of the row under
+    the cursor at once; "open": ``ok`` first, then these keys, then ``ok`` again.
+
+    Times, dates and IPv4 addresses open with ``ok`` on their first segment; ``next_part``/
+    ``previous_part`` move (ends not joined); ``ok`` accepts, unless the whole is no time, date
+    or address. segments "parts": one part (hour, month, octet) at a time, in the order shown;
+    ``plus``/``minus`` go round in its range (day 1-31, month 1-12, year 2000-2099). segments
+    "digits": one digit at a time, 0-9 round, three for each octet.
+
     Text, host and secret open the on-screen keyboard with ``ok``; there ``up``, ``down``,
     ``left``, ``right`` move and ``ok`` presses the cap.
-    save "row": each page ends with a save row, ``ok`` on it stores; leaving without it drops
-    the changes. save "leave": leaving the page stores.
+
+    While a value is open, the keys for rows and pages have no meaning, and ``back`` closes it
+    unchanged.
     """
 
     layout: Literal["flat", "two-level"]

@@ -17,9 +17,10 @@ class KeyRun:
 class RekeyField:
     """One field to set. ``move`` reaches its row, ``change`` sets the value.
 
-    ``by_hand`` is true when the tool does not know the value (secrets, unknown default): the
-    person sets it and ``change`` is empty. ``cap_text`` is the text typed on an on-screen
-    keyboard, for the person who would rather type than count.
+    ``by_hand`` is true when the tool does not know the keys (secrets, unknown default, a
+    character without a cap): the person sets the value, ``change`` is empty and ``note`` says
+    why in one line. ``cap_text`` is the text typed on an on-screen keyboard, for the person
+    who would rather type than count.
     """
 
     id: str
@@ -30,6 +31,7 @@ class RekeyField:
     change: tuple[KeyRun, ...]
     by_hand: bool = False
     cap_text: str = ""
+    note: str = ""
 
     @property
     def presses(self) -> int:
@@ -57,8 +59,12 @@ class RekeyPage:
 
 @dataclass(frozen=True, slots=True)
 class RekeySheet:
-    """The whole sheet. ``added``/``removed`` are field ids against the as-found firmware,
-    ``renamed`` pairs (old id, new id); ``volatile`` are clock fields to set at the vehicle."""
+    """The whole sheet.
+
+    ``seconds`` is an estimate for a practised person; what only that person knows (``by_hand``)
+    is not counted. ``added``/``removed`` are field ids against the as-found firmware,
+    ``renamed`` pairs (old id, new id); ``volatile`` are clock fields to set at the vehicle.
+    """
 
     map_id: str
     firmware: str
