@@ -13,6 +13,8 @@ DARK, BRIGHT = 37.0, 235.0
 """Blocks outside are left out: noise does not show where luma is clipped."""
 BAND_SHARE = 2 / 9
 """Share of the height, top and bottom, where recorders burn in lines; left out."""
+MOST_BLOCKS = 4000
+"""Larger pictures are compared in every second, third ... row of blocks, to save time."""
 FEWEST_BLOCKS = 40
 """Fewer comparable blocks than this cannot carry a judgement."""
 
@@ -40,4 +42,5 @@ def equal_blocks(luma: NDArray[np.uint8], other: NDArray[np.uint8]) -> float:
 def _blocks(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """The picture as rows x BLOCK x columns x BLOCK; what does not fill a block is left out."""
     height, width = (side - side % BLOCK for side in luma.shape)
-    return luma[:height, :width].reshape(height // BLOCK, BLOCK, width // BLOCK, BLOCK)
+    blocks = luma[:height, :width].reshape(height // BLOCK, BLOCK, width // BLOCK, BLOCK)
+    return blocks[:: max(1, -(-blocks.shape[0] * blocks.shape[2] // MOST_BLOCKS))]

@@ -6,6 +6,7 @@ All luma figures are 8-bit code values.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -41,6 +42,8 @@ EVEN = 3.0
 """Tile means of a generated, even picture differ by no more than this (own choice)."""
 FLAT = 1.5
 """Standard deviation in a tile of a generated picture, coding noise included (own choice)."""
+KEYS_BACK = 4
+"""Key pictures that a key picture is compared with: coders may switch between qualities."""
 
 Grid = NDArray[np.float32]
 
@@ -71,8 +74,9 @@ class Samples:
     ``std``, ``black`` (share of pixels at or below the black limit), ``step`` (mean absolute
     difference to the picture before), ``key_step`` (the same to the key picture before; NaN
     where there is none or the picture is no key); ``key_equal`` (n): share of textured blocks
-    that equal the key picture before (NaN: cannot be said); ``one_colour`` (n): share of the
-    area within the tolerance of the picture's middle value. ``end_s``: when the last one ends.
+    that equal one of the last KEYS_BACK key pictures (NaN: cannot be said); ``one_colour`` (n):
+    share of the area within the tolerance of the picture's middle value. ``end_s``: when the
+    last one ends.
     """
 
     second: NDArray[np.float64]
@@ -149,7 +153,8 @@ class Sampler:
         self._rows: list[tuple[float, bool, int, float, float]] = []
         self._grids: list[NDArray[np.float16]] = []
         self._last: NDArray[np.uint8] | None = None
-        self._last_key: tuple[NDArray[np.uint8], KeyPicture] | None = None
+        self._last_key: NDArray[np.uint8] | None = None
+        self._full: deque[NDArray[np.uint8]] = deque(maxlen=KEYS_BACK)
 
     def add(
         self,
@@ -166,10 +171,13 @@ class Sampler:
         if self._last is not None and self._last.shape == luma.shape:
             step = difference(luma, self._last)
         if key is not None:
-            if self._last_key is not None and self._last_key[0].shape == luma.shape:
-                key_step = difference(luma, self._last_key[0])
-                equal = equal_blocks(key.full, self._last_key[1].full)
-            self._last_key = (luma, key)
+            if self._last_key is not None and self._last_key.shape == luma.shape:
+                key_step = difference(luma, self._last_key)
+            for full in self._full:
+                found = equal_blocks(key.full, full)
+                equal = found if np.isnan(equal) else max(equal, found)
+            self._last_key = luma
+            self._full.append(key.full)
         self._last = luma
         black = (tiles <= black_limit(limited)).mean(axis=2)
         grids = (tiles.mean(axis=2), tiles.std(axis=2), black, step, key_step)
@@ -272,7 +280,8 @@ def _even(samples: Samples, part: slice, keep: NDArray[np.bool_]) -> Judged | No
         return None
     steps = samples.step[part][1:].astype(np.float32)[:, keep]
     noise = float(np.nanmedian(steps)) if steps.size else 0.0
-    key_steps = samples.key_step[part][1:].astype(np.float32)[:, keep]
-    if not np.isnan(key_steps).all():
+    # The first key picture is left out: the one before it may lie outside the span.
+    key_steps = samples.key_step[part][samples.key[part]][1:].astype(np.float32)[:, keep]
+    if len(key_steps):
         noise = max(noise, float(np.nanmedian(key_steps)))
     return Judged.FAULT if noise <= NOISE else Judged.UNCLEAR

@@ -44,12 +44,12 @@ ALIVE = ((0.005, 0.15), (0.01, 0.05), (0.03, 0.01))
 SAME_CHANGE = 0.15
 """Key pictures beside live ones that differ as much as those, give or take this share, and have
 no equal blocks either, are live too (their sizes differ while the coder settles)."""
-NOISY_SHARE = 0.3
-"""Share of tiles that change a little, sample by sample, from which a scene is alive."""
 ABRUPT_BEFORE = 1.0
 """Mean change [code values] of each sample before a still run whose onset may be abrupt."""
 ABRUPT_DECAY = 0.6
 """The last change before an abrupt onset is at least this share of the one two before."""
+ABRUPT_REST = 0.05
+"""Mean change after an abrupt onset, as a share of the change before (the coder refines)."""
 
 
 class _Tells(Enum):
@@ -99,6 +99,7 @@ def _still_steps(samples: Samples) -> NDArray[np.bool_]:
     inside = (changed & BAND).mean(axis=(1, 2)) <= OVERLAY_SHARE
     rest = np.where(changed, 0, step).sum(axis=(1, 2)) / np.maximum(1, (~changed).sum(axis=(1, 2)))
     still = outside & inside & (rest <= NOISE)
+    still |= samples.key_equal >= STUCK_SHARE
     # Where every picture is a key picture (Motion JPEG) they are compared like any others.
     if samples.key.mean() < 0.5:
         still |= samples.key & (step.mean(axis=(1, 2)) <= KEY_CHANGE)
@@ -144,12 +145,6 @@ def _pieces(samples: Samples, first: int, last: int) -> list[_Piece]:
         if samples.key[one] and samples.key[two]
         else _Piece(one, two, _crossing(samples, one, two))
         for one, two in pairwise(cuts)
-    ]
-    pieces = [
-        replace(piece, tells=_Tells.ALIVE)
-        if piece.tells is _Tells.NOTHING and _noisy(samples, piece.first, piece.last)
-        else piece
-        for piece in pieces
     ]
     _spread_life(pieces)
     if pieces[0].tells is _Tells.NOTHING and _abrupt(samples, first, last):
@@ -201,14 +196,6 @@ def _spread_life(pieces: list[_Piece]) -> None:
                 pieces[at] = replace(piece, tells=_Tells.ALIVE, change=beside.change)
 
 
-def _noisy(samples: Samples, first: int, last: int) -> bool:
-    """True when the pictures between keys carry sensor noise of their own."""
-    steps = _between_keys(samples, slice(first + 1, last + 1))
-    if not len(steps):
-        return False
-    return float(np.median((steps[:, ~BAND] > EQUAL).mean(axis=1))) >= NOISY_SHARE
-
-
 def _abrupt(samples: Samples, first: int, last: int) -> bool:
     """True when the scene moved until one sample and stood exactly still from the next on."""
     if first < 3 or last - first < 4:
@@ -216,18 +203,25 @@ def _abrupt(samples: Samples, first: int, last: int) -> bool:
     before = samples.step[first - 2 : first + 1].astype(np.float32)[:, ~BAND].mean(axis=1)
     after = _between_keys(samples, slice(first + 1, first + 6))
     moving = before.min() >= ABRUPT_BEFORE and before[-1] >= ABRUPT_DECAY * before[0]
-    return bool(moving and len(after) and after[1:, ~BAND].mean() <= EQUAL)
+    rest = float(after[1:, ~BAND].mean()) if len(after) > 1 else float("inf")
+    return bool(moving and rest <= ABRUPT_REST * before.min())
 
 
 def _without_life(pieces: list[_Piece]) -> Iterator[list[_Piece]]:
-    """Unbroken rows of pieces that do not show a live scene."""
+    """Unbroken rows of pieces that do not show a live scene.
+
+    A stuck picture stays stuck until something moves or lives. What stood still before the first
+    piece that shows it is a row of its own: it may have been alive.
+    """
     group: list[_Piece] = []
+    stuck = False
     for piece in pieces:
-        if piece.tells is _Tells.ALIVE:
-            if group:
-                yield group
+        turns = piece.tells is _Tells.STUCK and not stuck
+        if group and (turns or piece.tells is _Tells.ALIVE):
+            yield group
             group = []
-        else:
+        stuck = piece.tells is _Tells.STUCK or (stuck and piece.tells is _Tells.NOTHING)
+        if piece.tells is not _Tells.ALIVE:
             group.append(piece)
     if group:
         yield group

@@ -205,13 +205,16 @@ def _stream_facts(
 
 
 def _start(container: InputContainer) -> datetime | None:
-    """The container's creation time if it has a time zone (MP4 and Matroska: UTC)."""
+    """The container's creation time if it has a time zone (MP4 and Matroska: UTC).
+
+    The epochs of Unix and of MP4 (ISO/IEC 14496-12: 1904) stand for a time that was never set.
+    """
     text = container.metadata.get("creation_time", "")
     try:
         start = datetime.fromisoformat(text)
     except ValueError:
         return None
-    return start if start.tzinfo is not None else None
+    return start if start.tzinfo is not None and start.timestamp() > 0 else None
 
 
 def _cut_off(path: Path, container: str) -> str:

@@ -29,6 +29,10 @@ ASSUMED_RATE = 25
 STILL_WIDTH = 480
 """Widest still picture that is given out."""
 
+SEEK_BACK = (0.0, 4.0, 20.0, 1e9)
+"""Seconds before a wanted still where searching starts: MPEG-TS has no index, and the place
+found may lie behind the last key picture."""
+
 FULL_RANGE = 2
 """AVCOL_RANGE_JPEG in FFmpeg's libavutil/pixfmt.h."""
 
@@ -191,10 +195,20 @@ def seek_still(
     container: InputContainer, stream: VideoStream, origin: float, second: float
 ) -> VideoFrame | None:
     """The first picture at or after ``second``, else the last before it that decodes."""
+    for back in SEEK_BACK:
+        picture = _seek_once(container, stream, origin + second, back)
+        if picture is not None:
+            return picture
+    return None
+
+
+def _seek_once(
+    container: InputContainer, stream: VideoStream, moment: float, back: float
+) -> VideoFrame | None:
     base = stream.time_base or Fraction(1, av.time_base)
     best: VideoFrame | None = None
     try:
-        container.seek(int((origin + second) / base), stream=stream, backward=True)
+        container.seek(max(0, int((moment - back) / base)), stream=stream, backward=True)
         for packet in container.demux(stream):
             try:
                 pictures = packet.decode()
@@ -202,7 +216,7 @@ def seek_still(
                 continue
             for picture in pictures:
                 best = picture
-                if picture.time is not None and picture.time >= origin + second - 1e-3:
+                if picture.time is not None and picture.time >= moment - 1e-3:
                     return best
     except av.error.FFmpegError:
         pass  # a still that cannot be had is left out; the damage is reported by frames()
