@@ -27,13 +27,17 @@ class Settled:
 
 @dataclass(frozen=True, slots=True)
 class Override:
-    """A gate passed although it did not hold: who, why and when."""
+    """A gate passed although it did not hold: who, why and when.
+
+    ``entry`` is its number in the journal: an override does not cover what was found later.
+    """
 
     step: str
     gate: GateKind
     by: str
     reason: str
     at: datetime
+    entry: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +55,14 @@ class Round:
     """One as-left round: the photographs read, the doubts settled, and the comparison.
 
     ``difference`` is None until it was compared; settling a doubt afterwards clears it.
+    ``entry`` is the number of the journal entry that last changed the round.
     """
 
     reading: Reading
     settled: tuple[Settled, ...] = ()
     difference: Difference | None = None
     at: datetime | None = None
+    entry: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +77,12 @@ class GateState:
 
 @dataclass(frozen=True)
 class VisitState:
-    """Everything about one visit, folded from its journal; ``head`` is the last entry's hash."""
+    """Everything about one visit, folded from its journal; ``head`` is the last entry's hash.
+
+    ``holds`` are those on the vehicle: of a closed visit as they were at closing. ``map_blob``
+    names the menu map as it was at opening. ``as_found_entry`` and ``proof_entry`` are the
+    numbers of the entries that brought the present reading and proof.
+    """
 
     id: str
     vehicle: Vehicle
@@ -95,6 +106,9 @@ class VisitState:
     closed_at: datetime | None = None
     head: str = ""
     entries: int = 0
+    map_blob: str = ""
+    as_found_entry: int = 0
+    proof_entry: int = 0
 
     @property
     def closed(self) -> bool:

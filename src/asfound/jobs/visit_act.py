@@ -1,0 +1,188 @@
+"""What a person does in a visit: settle, tick off, override, note, close. Each is an entry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from asfound.errors import GateShut, NotFound, UsageError
+from asfound.jobs.visit_fold import unsettled
+from asfound.jobs.visit_gates import (
+    NEVER_OVERRIDDEN,
+    gate_states,
+    require_open,
+    shut_gates,
+    step_for,
+    unfinished,
+    way_out,
+)
+from asfound.jobs.visit_journal import Book, Desk, named, reasoned
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import GateKind, StepKind
+from asfound.model.values import problem
+from asfound.model.visit import VisitState
+
+
+@dataclass(frozen=True, slots=True)
+class Settle:
+    """Settle one field of the latest reading (as left when there is one, else as found).
+
+    ``as_left`` False settles the as-found reading although there is an as-left one.
+    """
+
+    visit: str
+    menu_map: MenuMap
+    field: str
+    value: str
+    by: str
+    as_left: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TickStep:
+    """Tick a step off. ``firmware`` is the version that a firmware step left installed."""
+
+    visit: str
+    step: str
+    by: str
+    note: str = ""
+    firmware: str | None = None
+    menu_map: MenuMap | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OverrideGate:
+    """Pass one gate of one step although it does not hold."""
+
+    visit: str
+    step: str
+    gate: str
+    by: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddNote:
+    """Write something down, at a step when ``step`` is given."""
+
+    visit: str
+    by: str
+    note: str
+    step: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CloseVisit:
+    """Close the visit by its closing step."""
+
+    visit: str
+    by: str
+    note: str = ""
+
+
+def settle(request: Settle, *, desk: Desk) -> VisitState:
+    """Record a person's value. Raises UsageError when it is not canonical for the field."""
+    book = Book(request.visit, desk)
+    state = book.state
+    by = named(request.by)
+    number = len(state.rounds) if request.as_left is not False and state.rounds else None
+    if request.as_left and number is None:
+        raise UsageError("no settings as left were read; asfound visit read VISIT --as-left")
+    reading = state.rounds[-1].reading if number else state.as_found
+    if reading is None:
+        raise UsageError(f"nothing was read yet; asfound visit read {state.id} PHOTO...")
+    if number is None:
+        require_open(state, step_for(state, "settle"))
+    if request.field not in {field.id for field in reading.fields}:
+        raise NotFound(
+            f"the reading has no field {request.field!r}; asfound visit doubts {state.id}"
+        )
+    wrong = problem(request.menu_map.field(request.field).type, request.value)
+    if wrong is not None:
+        raise UsageError(f"{request.field}: {wrong}; settle it with a value the recorder shows")
+    state = book.write(
+        by, "settled", {"field": request.field, "value": request.value, "round": number}
+    )
+    if number is None and state.as_found and not unsettled(state.as_found, state.settled):
+        state = tick_if_ready(book, "settle", by, f"{len(state.settled)} settled by hand")
+    return state
+
+
+def tick(request: TickStep, *, desk: Desk) -> VisitState:
+    """Tick a step off. Raises NotFound, UsageError, GateShut (locked, or not finished)."""
+    book = Book(request.visit, desk)
+    state, by = book.state, named(request.by)
+    step = state.procedure.step(request.step)
+    if state.is_done(step.id):
+        raise UsageError(f"step {step.id!r} is done already; asfound visit show {state.id}")
+    require_open(state, step)
+    missing = unfinished(state, step)
+    if missing is not None:
+        raise GateShut(f"step {step.id!r} ({step.title}) is not finished: {missing}")
+    if (step.kind == "firmware") != (request.firmware is not None):
+        raise UsageError(
+            "say which version the recorder shows now: --firmware VERSION"
+            if step.kind == "firmware"
+            else f"step {step.id!r} installs no firmware; leave --firmware out"
+        )
+    if request.firmware is not None:
+        menu_map = request.menu_map
+        if menu_map is None or not menu_map.has_firmware(request.firmware):
+            known = f"; the map knows {', '.join(menu_map.firmware)}" if menu_map else ""
+            raise UsageError(f"no menu map describes firmware {request.firmware!r}{known}")
+        book.write(by, "firmware-left", {"firmware": request.firmware})
+    return book.write(by, "step-done", {"step": step.id, "note": _tidy(request.note)})
+
+
+def tick_if_ready(book: Book, kind: StepKind, by: str, note: str) -> VisitState:
+    """Tick the step of this kind when the work just recorded has finished it."""
+    state = book.state
+    step = state.procedure.of_kind(kind)
+    if step is None or state.is_done(step.id) or shut_gates(state, step):
+        return state
+    if unfinished(state, step) is not None:
+        return state
+    return book.write(by, "step-done", {"step": step.id, "note": note})
+
+
+def override(request: OverrideGate, *, desk: Desk) -> VisitState:
+    """Record who passes a shut gate, and why. Raises UsageError, NotFound."""
+    book = Book(request.visit, desk)
+    state = book.state
+    by, reason = named(request.by), reasoned(request.reason)
+    step = state.procedure.step(request.step)
+    gates = {gate.gate: gate for gate in gate_states(state, step)}
+    gate = next((item for name, item in gates.items() if name == request.gate), None)
+    if gate is None:
+        known = ", ".join(gates) or "none"
+        raise NotFound(f"step {step.id!r} has no gate {request.gate!r}; it has {known}")
+    kind: GateKind = gate.gate
+    if kind in NEVER_OVERRIDDEN:
+        raise UsageError(f"gate {kind!r} is never overridden; {way_out(state, step, kind)}")
+    if gate.holds or gate.overridden:
+        raise UsageError(f"gate {kind!r} of step {step.id!r} is open; nothing to override")
+    data = {"step": step.id, "gate": kind, "reason": reason, "why": gate.why}
+    return book.write(by, "overridden", data)
+
+
+def note(request: AddNote, *, desk: Desk) -> VisitState:
+    """Write a note down. Raises UsageError when it is empty, NotFound for an unknown step."""
+    book = Book(request.visit, desk)
+    text = _tidy(request.note)
+    if not text:
+        raise UsageError("the note is empty; write what you saw")
+    if request.step:
+        book.state.procedure.step(request.step)
+    return book.write(named(request.by), "noted", {"step": request.step, "note": text})
+
+
+def close_visit(request: CloseVisit, *, desk: Desk) -> VisitState:
+    """Close the visit; it takes no more entries. Raises GateShut while a gate is shut."""
+    book = Book(request.visit, desk)
+    by = named(request.by)
+    step = step_for(book.state, "close")
+    require_open(book.state, step)
+    return book.write(by, "closed", {"step": step.id, "note": _tidy(request.note)})
+
+
+def _tidy(text: str) -> str:
+    return " ".join(text.split())

@@ -1,0 +1,103 @@
+"""Check a visit: its chain, and that every blob it rests on is present and unaltered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from asfound.errors import AsfoundError, IntegrityError, NotFound
+from asfound.jobs.visit_fold import fold
+from asfound.model.finding import Proof
+from asfound.model.journal import Entry, chain_fault
+from asfound.model.reading import Reading
+from asfound.ports.blobs import Blobs
+from asfound.ports.documents import from_json
+from asfound.ports.progress import Progress, silent
+from asfound.ports.store import Store
+
+BLOBS_IN = {
+    "opened": ("map",),
+    "as-found-read": ("reading",),
+    "planned": ("target", "sheet"),
+    "as-left-read": ("reading",),
+    "compared": ("difference",),
+    "proved": ("proof",),
+}
+"""Keys of an entry's data that name blobs, by kind of entry."""
+
+
+@dataclass(frozen=True, slots=True)
+class VisitCheck:
+    """What a check found; ``head`` is the hash that a report of this state bears."""
+
+    visit: str
+    entries: int
+    blobs: int
+    head: str
+    faults: tuple[str, ...]
+
+
+def check_visit(
+    visit: str, *, store: Store, blobs: Blobs, progress: Progress = silent
+) -> VisitCheck:
+    """Check everything; faults are collected, one line each. Raises NotFound (no such visit),
+    StorageError, IntegrityError (entries altered beyond reading)."""
+    entries = store.entries(visit)
+    if not entries:
+        raise NotFound(f"no visit {visit!r}; `asfound visit list` shows them")
+    faults: list[str] = []
+    broken = chain_fault(entries)
+    if broken is not None:
+        faults.append(broken)
+    named, unreadable = _named_blobs(entries, blobs)
+    faults.extend(unreadable)
+    for done, (name, owner) in enumerate(named.items(), 1):
+        try:
+            blobs.get(name)
+        except (NotFound, IntegrityError) as error:
+            faults.append(f"entry {owner}: {error}")
+        progress(done, len(named), owner)
+    if not faults:
+        faults.extend(_does_not_fold(entries, blobs))
+    unique = tuple(dict.fromkeys(faults))
+    return VisitCheck(visit, len(entries), len(named), entries[-1].hash, unique)
+
+
+def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str], list[str]]:
+    """Blob -> the entry that rests on it, and entries whose blobs cannot be told."""
+    named: dict[str, str] = {}
+    faults: list[str] = []
+    for entry in entries:
+        owner = f"{entry.seq} ({entry.kind})"
+        for key in BLOBS_IN.get(entry.kind, ()):
+            name = entry.data.get(key)
+            if not isinstance(name, str):
+                faults.append(f"entry {owner}: names no {key}")
+                continue
+            named.setdefault(name, owner)
+            try:
+                for inner in _inner(entry.kind, blobs.get(name)):
+                    named.setdefault(inner, owner)
+            except (NotFound, IntegrityError):
+                continue  # reported when the blob itself is checked
+            except AsfoundError as error:
+                faults.append(f"entry {owner}: {error}")
+    return named, faults
+
+
+def _inner(kind: str, data: bytes) -> Iterator[str]:
+    """Names of pictures that a stored reading or proof rests on."""
+    if kind in ("as-found-read", "as-left-read"):
+        yield from (photo.sha256 for photo in from_json(Reading, data).photos)
+    if kind == "proved":
+        for recording in from_json(Proof, data).recordings:
+            yield from (name for _, name in recording.thumbnails)
+            yield from (item.evidence for item in recording.findings if item.evidence)
+
+
+def _does_not_fold(entries: Sequence[Entry], blobs: Blobs) -> list[str]:
+    try:
+        fold(entries, blobs.get)
+    except AsfoundError as error:
+        return [str(error)]
+    return []

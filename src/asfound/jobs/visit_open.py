@@ -1,0 +1,127 @@
+"""Open a visit, and list the visits there are."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from asfound.errors import IntegrityError, UsageError
+from asfound.jobs.visit_journal import load_visit, named
+from asfound.model.fleet import Vehicle
+from asfound.model.journal import Entry, next_entry
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import Procedure
+from asfound.model.visit import VisitState
+from asfound.ports.blobs import Blobs
+from asfound.ports.clock import Clock
+from asfound.ports.documents import to_data, to_json
+from asfound.ports.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class OpenVisit:
+    """Open a visit of ``vehicle``; ``time_zone`` is the fleet's, for the date in the visit's id.
+
+    ``firmware`` is what the recorder says it has; None: as last known in the fleet file.
+    """
+
+    vehicle: Vehicle
+    fleet: str
+    time_zone: str
+    procedure: Procedure
+    menu_map: MenuMap
+    by: str
+    firmware: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VisitLine:
+    """One visit in a list; ``done`` of ``steps`` are ticked off."""
+
+    id: str
+    vehicle: str
+    procedure: str
+    opened_by: str
+    opened_at: datetime
+    done: int
+    steps: int
+    closed: bool
+
+
+def open_visit(request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock) -> VisitState:
+    """Open the visit; its id is vehicle, date and a counter, e.g. ``217-261125-1``.
+
+    Vehicle, procedure and menu map are kept as they are now. Raises UsageError (no name, a map
+    of another recorder, unknown firmware), StorageError.
+    """
+    vehicle, menu_map = request.vehicle, request.menu_map
+    if vehicle.recorder.map_id != menu_map.id:
+        raise UsageError(
+            f"vehicle {vehicle.number} has a {vehicle.recorder.map_id}, not a {menu_map.id}; "
+            "use its own menu map"
+        )
+    firmware = request.firmware or vehicle.recorder.firmware
+    if not menu_map.has_firmware(firmware):
+        raise UsageError(
+            f"menu map {menu_map.id} does not describe firmware {firmware!r}; it knows "
+            f"{', '.join(menu_map.firmware)} (visit open --firmware VERSION)"
+        )
+    at = clock.now()
+    data = {
+        "fleet": request.fleet,
+        "vehicle": to_data(vehicle),
+        "procedure": to_data(request.procedure),
+        "firmware": firmware,
+        "map": blobs.put(to_json(menu_map).encode("utf-8")),
+        "holds": [to_data(hold) for hold in store.holds(vehicle.number) if hold.active],
+    }
+    stem = f"{_spoken(vehicle.number)}-{at.astimezone(ZoneInfo(request.time_zone)):%y%m%d}"
+    visit = _claim(stem, at, named(request.by), data, store)
+    return load_visit(visit, store=store, blobs=blobs)
+
+
+def list_visits(*, store: Store) -> Sequence[VisitLine]:
+    """All visits, newest first. Raises StorageError, IntegrityError."""
+    return [_line(store.entries(visit)) for visit in store.visits()]
+
+
+def _claim(stem: str, at: datetime, by: str, data: dict[str, object], store: Store) -> str:
+    """Write the first entry under the next free number of the day."""
+    number = 1
+    while True:
+        visit = f"{stem}-{number}"
+        if not store.entries(visit):
+            try:
+                store.append(next_entry((), visit, at, by, "opened", data))
+            except IntegrityError:
+                # Someone else took this number since we looked; any other fault comes again.
+                if not store.entries(visit):
+                    raise
+            else:
+                return visit
+        number += 1
+
+
+def _line(entries: Sequence[Entry]) -> VisitLine:
+    first = entries[0]
+    try:
+        number, procedure = first.data["vehicle"]["number"], first.data["procedure"]
+        title, steps = procedure["title"], len(procedure["steps"])
+    except (KeyError, TypeError):
+        raise IntegrityError(
+            f"visit {first.visit}: entry 0 was changed after it was written; "
+            "bring the database back from a copy"
+        ) from None
+    ticked = {
+        str(entry.data.get("step")) for entry in entries if entry.kind in ("step-done", "closed")
+    }
+    closed = entries[-1].kind == "closed"
+    return VisitLine(first.visit, number, title, first.by, first.at, len(ticked), steps, closed)
+
+
+def _spoken(number: str) -> str:
+    """A vehicle's number as letters and figures that can be said over a telephone."""
+    return re.sub(r"[^a-z0-9]+", "", number.casefold()) or "vehicle"
