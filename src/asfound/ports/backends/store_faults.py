@@ -25,6 +25,8 @@ _REFUSED = {
     "SQLITE_PROTOCOL": "another program holds the database; close it and do the last step again",
 }
 _DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB", "SQLITE_SCHEMA", "SQLITE_FORMAT")
+_NOT_OURS = ("no such table", "no such column", "Could not decode to UTF-8")
+"""Faults without a code of their own: tables or text that asfound did not write."""
 
 
 def fault(error: SQLAlchemyError, place: str) -> AsfoundError:
@@ -45,7 +47,7 @@ def _sqlite_fault(error: sqlite3.Error, place: str) -> AsfoundError:
     for start, means in _REFUSED.items():
         if name.startswith(start):
             return StorageError(f"{place}: {means}")
-    if name.startswith(_DAMAGED) or "no such table" in str(error):
+    if name.startswith(_DAMAGED) or any(part in str(error) for part in _NOT_OURS):
         return IntegrityError(
             f"{place}: is damaged or not a database of asfound; bring it back from a copy"
         )
@@ -64,7 +66,3 @@ def faults_named(place: str) -> Iterator[None]:
         yield
     except SQLAlchemyError as error:
         raise fault(error, place) from None
-    except UnicodeDecodeError:
-        raise IntegrityError(
-            f"{place}: holds text that was altered beyond reading; bring it back from a copy"
-        ) from None
