@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from asfound.calc.strip import Scale, Span, cover, marks, pictures_apart, ticks, windows
+from asfound.calc.strip import Mark, Scale, Span, cover, marks, pictures_apart, ticks, windows
 from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_texts import (
     KIND_WORDS,
@@ -27,6 +27,12 @@ WIDTH_MM = 142.0
 """Width of the strip; the template draws it at this size."""
 
 PICTURE_MM = 22.0
+PICTURE_PX = 260
+"""300 dots per inch at 22 mm."""
+
+MOST_LANES = (10, 20)
+"""Beyond the first, labels shrink to their number; beyond the second, they are left out."""
+
 LABEL_MM_PER_CHARACTER = 1.32
 LABEL_EDGE_MM = 7.5
 """Room for a label's shape and number; widths are generous estimates for 7 pt text."""
@@ -133,15 +139,17 @@ def _row(
         for item in own
     ]
     words = [KIND_WORDS[item.finding.kind] for item in own]
-    widths = [LABEL_EDGE_MM + LABEL_MM_PER_CHARACTER * len(word) for word in words]
-    drawn = marks(spans, widths, scale)
+    drawn = marks(spans, _label_widths(words), scale)
+    if _lanes(drawn) > MOST_LANES[0]:
+        words = [""] * len(own)
+        drawn = marks(spans, _label_widths(words), scale)
     clips = [(scale.x(span.start), scale.x(span.end)) for _, span in items]
     return {
         "channel": "?" if first.channel is None else str(first.channel),
         "name": _row_name(first, look.names),
         "clips": [{"x": left, "w": max(right - left, 0.4)} for left, right in clips],
         "thumbs": _thumbs(items, recordings, scale, look),
-        "lanes": 1 + max((mark.lane for mark in drawn), default=-1),
+        "lanes": min(_lanes(drawn), MOST_LANES[1]),
         "marks": [
             {
                 "x": mark.x0,
@@ -151,10 +159,19 @@ def _row(
                 "n": item.number,
                 "shape": shape_of(item.finding.kind),
                 "word": word,
+                "labelled": mark.lane < MOST_LANES[1],
             }
             for mark, item, word in zip(drawn, own, words, strict=True)
         ],
     }
+
+
+def _label_widths(words: Sequence[str]) -> list[float]:
+    return [LABEL_EDGE_MM + LABEL_MM_PER_CHARACTER * len(word) for word in words]
+
+
+def _lanes(drawn: Sequence[Mark]) -> int:
+    return 1 + max((mark.lane for mark in drawn), default=-1)
 
 
 def _row_name(recording: Recording, names: Mapping[int, str]) -> str:
@@ -176,7 +193,7 @@ def _thumbs(
     ]
     chosen = pictures_apart([moment for moment, _ in shots], scale, PICTURE_MM)
     return [
-        {"x": left, "at": scale.x(shots[i][0]), "shot": look.album.whole(shots[i][1])}
+        {"x": left, "at": scale.x(shots[i][0]), "shot": look.album.whole(shots[i][1], PICTURE_PX)}
         for i, left in chosen
     ]
 

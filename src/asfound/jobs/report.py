@@ -89,7 +89,7 @@ def report_data(
     if request.expectation:
         stated = {item.channel: item.name for item in request.expectation.channels if item.name}
         names = stated | names
-    channels = sorted(camera.channel for camera in state.vehicle.cameras)
+    channels = _channels(request)
     rows = ledgers(state, menu_map)
     data: Row = {
         "title": _title(request),
@@ -104,6 +104,11 @@ def report_data(
         "proof": proof_data(
             state.proof, request.expectation, channels, StripLook(local, names, album)
         ),
+        "silent": [
+            [str(camera.channel), camera.name]
+            for camera in state.vehicle.cameras
+            if camera.channel not in channels
+        ],
         "holds": holds_rows(state, local),
         "overrides": overrides_rows(state, local),
         "steps": steps_rows(state, local),
@@ -166,6 +171,13 @@ def _found(request: MakeReport, album: Album) -> Row:
         "unsettled": open_doubts(reading, state.settled, menu_map),
         "settled": settled,
     }
+
+
+def _channels(request: MakeReport) -> tuple[int, ...]:
+    """Cameras that should record: the expected ones, else all that are fitted."""
+    if request.expectation and request.expectation.channels:
+        return tuple(sorted(item.channel for item in request.expectation.channels))
+    return tuple(sorted(camera.channel for camera in request.state.vehicle.cameras))
 
 
 def _open(rows: tuple[Ledger, ...]) -> list[Row]:

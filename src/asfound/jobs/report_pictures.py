@@ -12,8 +12,8 @@ from asfound.model.reading import Box
 from asfound.ports.blobs import Blobs
 from asfound.ports.pictures import Picture, Pictures
 
-THUMB_PX = 480
-"""Longest side of an evidence picture: 300 dots per inch at 40 mm."""
+EVIDENCE_PX = 480
+"""Longest side of a finding's picture: 350 dots per inch at 34 mm."""
 
 CROP_PX = 640
 
@@ -27,21 +27,22 @@ class Album:
     files: dict[str, bytes] = field(default_factory=dict)
     _last: tuple[str, Picture] | None = None
 
-    def whole(self, sha256: str) -> Row:
+    def whole(self, sha256: str, longest: int = EVIDENCE_PX) -> Row:
         """A stored picture, shrunk: {"file", "problem"}, one of the two empty."""
-        name = f"whole-{sha256[:24]}.jpg"
+        mark = hashlib.sha256(sha256.encode()).hexdigest()[:24]
+        name = f"whole-{mark}-{longest}.jpg"
         if name in self.files:
             return _shot(name)
-        return self._add(name, sha256, None)
+        return self._add(name, sha256, None, longest)
 
     def crop(self, sha256: str, box: Box | None) -> Row:
         """The part of a stored photograph that ``box`` outlines, straightened."""
         if not sha256 or box is None:
             return _shot(problem="not found on any photograph")
         mark = hashlib.sha256(repr((sha256, box)).encode()).hexdigest()[:24]
-        return self._add(f"crop-{mark}.jpg", sha256, box)
+        return self._add(f"crop-{mark}.jpg", sha256, box, CROP_PX)
 
-    def _add(self, name: str, sha256: str, box: Box | None) -> Row:
+    def _add(self, name: str, sha256: str, box: Box | None, longest: int) -> Row:
         try:
             pixels = self._decoded(sha256).pixels
         except NotFound:
@@ -51,9 +52,9 @@ class Album:
         except PictureError:
             return _shot(problem=f"picture {sha256[:12]}… cannot be opened")
         if box is None:
-            made = shrink(pixels, THUMB_PX)
+            made = shrink(pixels, longest)
         else:
-            made = straight_crop(pixels, box, longest=CROP_PX)
+            made = straight_crop(pixels, box, longest=longest)
         self.files[name] = self.pictures.encode_jpeg(made, 88)
         return _shot(name)
 

@@ -32,18 +32,19 @@ def proof_data(
     channels: Sequence[int],
     look: StripLook,
 ) -> Row:
-    """The section's data; ``channels`` are the cameras fitted."""
+    """The section's data; ``channels`` are the cameras that should record."""
     if proof is None:
         return {"made": False}
     expected = {item.channel: item for item in expectation.channels} if expectation else {}
     rows = [
-        _facts(recording, expected.get(recording.channel or -1), look)
-        for recording in sorted(proof.recordings, key=_order)
+        (_order(recording), _facts(recording, expected.get(recording.channel or -1), look))
+        for recording in proof.recordings
     ]
+    rows += [((row_channel, "", ""), row) for row_channel, row in _absent(proof, channels, look)]
     return {
         "made": True,
         "verdict": proof.verdict.value,
-        "facts": rows + _absent(proof, channels, look),
+        "facts": [row for _, row in sorted(rows, key=lambda pair: pair[0])],
         "strips": strips(proof.recordings, look),
         "findings": [_finding(item, proof.recordings, look) for item in numbered(proof.recordings)],
         "unclear": unclear_lines(proof, channels),
@@ -53,7 +54,7 @@ def proof_data(
 
 
 def unseen_channels(proof: Proof, channels: Sequence[int]) -> tuple[int, ...]:
-    """Fitted cameras that no recording shows and that were not reported missing either."""
+    """Cameras that should record but have no recording, and were not reported missing."""
     seen = {recording.channel for recording in proof.recordings} | set(proof.missing_channels)
     return tuple(channel for channel in channels if channel not in seen)
 
@@ -118,12 +119,20 @@ def _facts(recording: Recording, expected: ExpectedChannel | None, look: StripLo
     }
 
 
-def _absent(proof: Proof, channels: Sequence[int], look: StripLook) -> list[Row]:
+def _absent(proof: Proof, channels: Sequence[int], look: StripLook) -> list[tuple[int, Row]]:
     found = [(channel, "no recording found", "bad") for channel in proof.missing_channels]
     found += [(c, "not looked at", "unclear") for c in unseen_channels(proof, channels)]
     return [
-        {"channel": str(channel), "name": look.names.get(channel, ""), "state": state, "tone": tone}
-        for channel, state, tone in sorted(found)
+        (
+            channel,
+            {
+                "channel": str(channel),
+                "name": look.names.get(channel, ""),
+                "state": state,
+                "tone": tone,
+            },
+        )
+        for channel, state, tone in found
     ]
 
 

@@ -99,6 +99,7 @@ def _field(item: RekeyField, menu_map: MenuMap, running: int) -> Row:
         "move": _runs(item.move),
         "change": _runs(item.change),
         "by_hand": item.by_hand,
+        "note": item.note,
         "type": "" if secret else item.cap_text,
         "running": running,
     }

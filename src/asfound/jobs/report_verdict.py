@@ -10,6 +10,9 @@ from asfound.model.difference import OPEN, Verdict
 from asfound.model.finding import Proof
 from asfound.model.visit import VisitState
 
+MOST_LINES = 10
+"""As many cameras or files the verdict names; the rest is counted."""
+
 GOOD, BAD, UNCLEAR, NOTE = "good", "bad", "unclear", "note"
 
 
@@ -100,7 +103,11 @@ def _fault_lines(proof: Proof) -> list[str]:
         who = recording.file if recording.channel is None else f"camera {recording.channel}"
         kinds.setdefault(who, []).append(KIND_WORDS[finding.kind])
     lines = [f"{who}: {', '.join(dict.fromkeys(words))}" for who, words in kinds.items()]
-    return lines + [f"camera {channel}: no recording found" for channel in proof.missing_channels]
+    lines += [f"camera {channel}: no recording found" for channel in proof.missing_channels]
+    if len(lines) > MOST_LINES:
+        more = len(lines) - MOST_LINES
+        lines = [*lines[:MOST_LINES], f"and {count(more, 'more place')}, listed below"]
+    return lines
 
 
 def _doubts(state: VisitState) -> Row:
