@@ -37,7 +37,8 @@ def require_open(state: VisitState, step: Step) -> None:
     """Raises GateShut, saying why and what to do, unless ``step`` may be done."""
     shut = shut_gates(state, step)
     if shut:
-        first = shut[0]
+        # What the danger is tells more than that a step before it is missing.
+        first = next((gate for gate in shut if gate.gate != "steps-done"), shut[0])
         more = f" (and {len(shut) - 1} more)" if len(shut) > 1 else ""
         raise GateShut(
             f"step {step.id!r} ({step.title}) is locked: {first.why}{more}; "

@@ -1,0 +1,143 @@
+"""Visit verbs: plan, compare and prove for a visit, and record what came out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from asfound.errors import UsageError
+from asfound.jobs.build_target import BuildTarget, build_target
+from asfound.jobs.compare import Compare, compare
+from asfound.jobs.expect import expect_from_target
+from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
+from asfound.jobs.prove import Prove, prove
+from asfound.jobs.visit_gates import require_open, step_for
+from asfound.jobs.visit_journal import Desk, load_visit, named
+from asfound.jobs.visit_record import (
+    RecordDifference,
+    RecordPlan,
+    RecordProof,
+    check_as_left,
+    record_difference,
+    record_plan,
+    record_proof,
+    record_same_as_found,
+)
+from asfound.model.finding import Expectation
+from asfound.model.fleet import Standard, Vehicle
+from asfound.model.menu_map import MenuMap
+from asfound.model.visit import VisitState
+from asfound.ports.pictures import Pictures
+from asfound.ports.progress import Progress, silent
+from asfound.ports.video import Video
+
+
+@dataclass(frozen=True, slots=True)
+class VisitPlan:
+    """Plan target and re-key sheet; standard and vehicle are the fleet's as they are now."""
+
+    visit: str
+    menu_map: MenuMap
+    standard: Standard
+    vehicle: Vehicle
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class VisitProve:
+    """Look at recordings for a visit; what is expected comes from the plan."""
+
+    visit: str
+    menu_map: MenuMap
+    paths: tuple[Path, ...]
+    by: str
+    pattern: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ProveTools:
+    """What looking at recordings needs."""
+
+    video: Video
+    pictures: Pictures
+
+
+def visit_plan(request: VisitPlan, *, desk: Desk) -> VisitState:
+    """Build the target from standard, vehicle and as-found values, plan the sheet, record both.
+
+    Raises UsageError while nothing was read, and what the two jobs raise.
+    """
+    state = load_visit(request.visit, store=desk.store, blobs=desk.blobs)
+    if state.as_found is None:
+        raise UsageError(f"nothing was read yet; asfound visit read {state.id} PHOTO...")
+    target = build_target(
+        BuildTarget(
+            request.menu_map,
+            state.firmware_left,
+            request.standard,
+            request.vehicle.vehicle_class,
+            request.vehicle.overrides,
+            state.as_found_values(),
+            state.firmware_found,
+        )
+    )
+    sheet = plan_rekey(
+        PlanRekey(request.menu_map, state.firmware_left, target, state.firmware_found)
+    )
+    return record_plan(RecordPlan(request.visit, target, sheet, request.by), desk=desk)
+
+
+def visit_compare(request: VisitPlan, *, desk: Desk) -> VisitState:
+    """Compare the latest as-left round with the plan, which is made first when there is none.
+
+    Where the procedure changes nothing, the as-found reading stands for the as-left one.
+    """
+    state = load_visit(request.visit, store=desk.store, blobs=desk.blobs)
+    check_as_left(state)
+    if not state.rounds:
+        state = record_same_as_found(request.visit, request.by, desk=desk)
+    if state.target is None:
+        state = visit_plan(request, desk=desk)
+    if state.target is None:
+        raise UsageError(f"visit {state.id} has no plan; asfound visit rekey {state.id}")
+    last = state.rounds[-1]
+    difference = compare(
+        Compare(
+            request.menu_map,
+            state.firmware_left,
+            state.target,
+            last.reading,
+            {item.id: item.value for item in last.settled},
+        )
+    )
+    return record_difference(RecordDifference(request.visit, difference, request.by), desk=desk)
+
+
+def visit_expectation(state: VisitState, menu_map: MenuMap) -> Expectation:
+    """What the visit's recordings are held against. Raises UsageError without a plan."""
+    if state.target is None:
+        raise UsageError(
+            f"nothing says what should be recorded; plan first: asfound visit rekey {state.id}"
+        )
+    return expect_from_target(menu_map, state.target, state.vehicle.cameras)
+
+
+def visit_prove(
+    request: VisitProve, *, desk: Desk, tools: ProveTools, progress: Progress = silent
+) -> VisitState:
+    """Look at the recordings and record the proof.
+
+    Raises GateShut before anything is decoded when the step is locked, UsageError without a
+    plan, and what ``prove`` raises.
+    """
+    by = named(request.by)
+    state = load_visit(request.visit, store=desk.store, blobs=desk.blobs)
+    require_open(state, step_for(state, "prove"))
+    proof = prove(
+        Prove(request.paths, visit_expectation(state, request.menu_map), request.pattern),
+        video=tools.video,
+        pictures=tools.pictures,
+        blobs=desk.blobs,
+        progress=progress,
+    )
+    return record_proof(RecordProof(request.visit, proof, by), desk=desk)
