@@ -22,7 +22,12 @@ from asfound.jobs.report_texts import (
 from asfound.model.finding import Expectation, ExpectedChannel, Kind, Proof, ProofVerdict, Recording
 from asfound.units import bitrate_text
 
-OFF = {Kind.WRONG_SIZE: "size", Kind.WRONG_RATE: "rate", Kind.WRONG_BITRATE: "bitrate"}
+OFF = {
+    Kind.WRONG_SIZE: "size",
+    Kind.WRONG_RATE: "rate",
+    Kind.WRONG_BITRATE: "bitrate",
+    Kind.WRONG_CODEC: "codec",
+}
 """Findings that concern one figure of the table."""
 
 

@@ -65,7 +65,9 @@ KIND_WORDS = {
     Kind.WRONG_SIZE: "wrong picture size",
     Kind.WRONG_RATE: "wrong picture rate",
     Kind.WRONG_BITRATE: "wrong bit rate",
+    Kind.WRONG_CODEC: "wrong codec",
     Kind.NO_AUDIO: "no sound",
+    Kind.UNWANTED_AUDIO: "sound that was not agreed",
     Kind.DAMAGED: "damaged recording",
     Kind.EMPTY: "empty recording",
 }
@@ -86,7 +88,15 @@ CODEC_WORDS = {"h264": "H.264", "hevc": "H.265", "mpeg4": "MPEG-4", "mjpeg": "Mo
 
 FILE_SHAPE = "ring"
 FILE_KINDS = frozenset(
-    {Kind.CLOCK_OFFSET, Kind.WRONG_SIZE, Kind.WRONG_RATE, Kind.WRONG_BITRATE, Kind.NO_AUDIO}
+    {
+        Kind.CLOCK_OFFSET,
+        Kind.WRONG_SIZE,
+        Kind.WRONG_RATE,
+        Kind.WRONG_BITRATE,
+        Kind.WRONG_CODEC,
+        Kind.NO_AUDIO,
+        Kind.UNWANTED_AUDIO,
+    }
 )
 
 

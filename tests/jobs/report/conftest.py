@@ -6,7 +6,6 @@ import hashlib
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
-from pathlib import Path
 
 import cv2
 import numpy as np
@@ -14,9 +13,10 @@ import pytest
 
 from asfound.errors import NotFound, PictureError
 from asfound.jobs.report import MakeReport
+from asfound.model import kinds as k
 from asfound.model.caution import Caution
 from asfound.model.difference import Difference, FieldDifference, Verdict
-from asfound.model.finding import (
+from asfound.model.finding import (  # fmt: skip
     Expectation,
     ExpectedChannel,
     Finding,
@@ -27,17 +27,6 @@ from asfound.model.finding import (
 )
 from asfound.model.fleet import Camera, Drive, Recorder, Vehicle
 from asfound.model.hold import Hold
-from asfound.model.kinds import (
-    Choice,
-    FieldType,
-    Host,
-    IPv4,
-    Number,
-    ReadOnly,
-    Secret,
-    Switch,
-    Text,
-)
 from asfound.model.menu_map import Field, Keys, MenuMap, Page
 from asfound.model.procedure import Procedure, Step
 from asfound.model.reading import FieldReading, PhotoReading, Reading, State
@@ -55,7 +44,7 @@ LONG_HOST = "recorder-upload-gateway.depot-north.brindlemere-haulage.example"
 
 @dataclass
 class ShelfBlobs:
-    """Blobs in memory."""
+    """As much of a blob store as a report asks for."""
 
     shelf: dict[str, bytes] = field(default_factory=dict)
 
@@ -64,19 +53,10 @@ class ShelfBlobs:
         self.shelf[name] = data
         return name
 
-    def put_file(self, path: Path) -> str:
-        return self.put(path.read_bytes())
-
     def get(self, name: str) -> bytes:
         if name not in self.shelf:
             raise NotFound(f"no blob {name}")
         return self.shelf[name]
-
-    def path(self, name: str) -> Path:
-        raise NotFound(f"no blob {name}")
-
-    def has(self, name: str) -> bool:
-        return name in self.shelf
 
 
 class CvPictures:
@@ -130,55 +110,55 @@ BOX = ((555.0, 150.0), (760.0, 152.0), (760.0, 196.0), (555.0, 194.0))
 def a_map() -> MenuMap:
     """Eight cameras, more than 150 fields."""
 
-    def make(name: str, label: str, kind: FieldType, default: str, **more: str) -> Field:
+    def make(name: str, label: str, kind: k.FieldType, default: str, **more: str) -> Field:
         return Field(name, label, kind, default, was=more.get("was"), since=more.get("since"))
 
     fixed = [
         Page("clock", "Clock and region", (
-            make("clock.zone", "Time zone", Choice(("UTC", "UTC+1", "UTC+2")), "UTC"),
-            make("clock.source", "Clock source", Choice(("Satellite", "Network", "By hand")),
+            make("clock.zone", "Time zone", k.Choice(("UTC", "UTC+1", "UTC+2")), "UTC"),
+            make("clock.source", "Clock source", k.Choice(("Satellite", "Network", "By hand")),
                  "By hand"),
-            Field("clock.now", "Time now", ReadOnly("clock"), None, volatile=True),
+            Field("clock.now", "Time now", k.ReadOnly("clock"), None, volatile=True),
         )),
         Page("network", "Network", (
-            make("net.host", "Upload server", Host(63), ""),
-            make("net.ip", "Own address", IPv4(), "192.168.1.10"),
-            make("net.code", "Access code", Secret(), "blank"),
-            make("net.apn", "Mobile access point", Text(40), ""),
-            make("net.roam", "Roaming", Switch(), "off", since="4.0.2", was="gsm.roam"),
+            make("net.host", "Upload server", k.Host(63), ""),
+            make("net.ip", "Own address", k.IPv4(), "192.168.1.10"),
+            make("net.code", "Access code", k.Secret(), "blank"),
+            make("net.apn", "Mobile access point", k.Text(40), ""),
+            make("net.roam", "Roaming", k.Switch(), "off", since="4.0.2", was="gsm.roam"),
         )),
         Page("trigger", "Triggers", (
-            make("trig.shock", "Shock threshold", Number(Decimal("0.1"), Decimal("5.0"),
+            make("trig.shock", "Shock threshold", k.Number(Decimal("0.1"), Decimal("5.0"),
                  Decimal("0.1"), 1, "g"), "2.0"),
-            make("trig.speed", "Speed threshold", Number(Decimal(10), Decimal(150), Decimal(5),
+            make("trig.speed", "Speed threshold", k.Number(Decimal(10), Decimal(150), Decimal(5),
                  0, "km/h"), "100"),
-            make("trig.pre", "Keep before an event", Number(Decimal(0), Decimal(120), Decimal(5),
+            make("trig.pre", "Keep before an event", k.Number(Decimal(0), Decimal(120), Decimal(5),
                  0, "s"), "15"),
-            make("trig.post", "Keep after an event", Number(Decimal(0), Decimal(300), Decimal(5),
+            make("trig.post", "Keep after an event", k.Number(Decimal(0), Decimal(300), Decimal(5),
                  0, "s"), "30"),
-            Field("trig.old", "Panic button tone", Switch(), "on", until="4.0.2"),
+            Field("trig.old", "Panic button tone", k.Switch(), "on", until="4.0.2"),
         )),
     ]  # fmt: skip
-    sizes = Choice(("CIF", "HD 720", "HD 1080"))
-    rates = Number(Decimal(1), Decimal(30), Decimal(1), 0, "fps")
-    bits = Number(Decimal(128), Decimal(8192), Decimal(128), 0, "kbit/s")
+    sizes = k.Choice(("CIF", "HD 720", "HD 1080"))
+    rates = k.Number(Decimal(1), Decimal(30), Decimal(1), 0, "fps")
+    bits = k.Number(Decimal(128), Decimal(8192), Decimal(128), 0, "kbit/s")
     cameras = []
     for n in range(1, 9):
         c = f"camera-{n}"
         fields = [
-            make(f"{c}.name", "Name on the picture", Text(16), f"CH{n}"),
-            make(f"{c}.record", "Record", Switch(), "on"),
+            make(f"{c}.name", "Name on the picture", k.Text(16), f"CH{n}"),
+            make(f"{c}.record", "Record", k.Switch(), "on"),
             make(f"{c}.size", "Picture size", sizes, "HD 720"),
             make(f"{c}.rate", "Picture rate", rates, "12"),
             make(f"{c}.bits", "Bit rate", bits, "1024"),
-            make(f"{c}.codec", "Codec", Choice(("H.264", "H.265")), "H.264"),
-            make(f"{c}.sound", "Sound", Switch(), "off"),
-            make(f"{c}.mirror", "Mirror picture", Switch(), "off"),
+            make(f"{c}.codec", "Codec", k.Choice(("H.264", "H.265")), "H.264"),
+            make(f"{c}.sound", "Sound", k.Switch(), "off"),
+            make(f"{c}.mirror", "Mirror picture", k.Switch(), "off"),
         ]
         fields += [
-            make(f"{c}.zone{k}", f"Motion area {k}, sensitivity", Number(Decimal(0), Decimal(9)),
-                 "5")
-            for k in range(1, 11)
+            make(f"{c}.zone{area}", f"Motion area {area}, sensitivity",
+                 k.Number(Decimal(0), Decimal(9)), "5")
+            for area in range(1, 11)
         ]  # fmt: skip
         cameras.append(Page(c, f"Camera {n}", tuple(fields)))
     keys = Keys("flat", "Up", "Down", "Left", "Right", "OK", "Back", "Minus", "Plus")
