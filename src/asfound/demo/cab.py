@@ -51,16 +51,16 @@ def mirrored(rng: np.random.Generator, strength: float) -> Light:
 
 
 def bright_spots(
-    rng: np.random.Generator, size: tuple[int, int], strengths: tuple[float, ...], margin: float
+    rng: np.random.Generator, size: tuple[int, int], strengths: tuple[float, ...], at_edge: bool
 ) -> Light:
     """Light (H, W, 1) of lamps that the glass mirrors; ``size`` (width, height) of a small
-    version of the screen. ``margin`` > 0 keeps them that share away from the middle."""
+    version of the screen. ``at_edge`` puts them at its upper or lower edge."""
     width, height = size
     ys, xs = np.indices((height, width), dtype=np.float32)
     light = np.zeros((height, width), np.float32)
     for strength in strengths:
         x, y = rng.uniform(0.08, 0.92) * width, rng.uniform(0.08, 0.92) * height
-        if margin > 0:
+        if at_edge:
             y = (rng.choice([0.02, 0.98]) + rng.uniform(-1, 1) * 0.05) * height
         radius = rng.uniform(0.02, 0.05) * width
         long = rng.uniform(1.0, 2.2)

@@ -51,7 +51,7 @@ _MP5, _MP8, _MP12, _MP8_WIDE = (2592, 1944), (3264, 2448), (4032, 3024), (3840, 
 BOUNDS: dict[Severity, Bounds] = {
     "clean": Bounds(
         sizes=(_MP3, _MP5, _MP5, _MP8, _MP8_WIDE, _MP12),
-        tilt=(0, 9), roll=(-2, 2), fill=(0.72, 0.9), defocus=(0.16, 0.3), shake=(0, 0.2),
+        tilt=(0, 9), roll=(-2, 2), fill=(0.72, 0.9), defocus=(0.08, 0.25), shake=(0, 0.2),
         exposure=(-0.15, 0.25), warmth=(-0.04, 0.06), ambient=(0.05, 0.18),
         reflection=(0.0, 0.012), noise=(0.6, 1.4), vignette=(0.05, 0.18), moire=(0.0, 0.25),
         bands=(0, 0.0), quality=(90, 96), glare_spots=(0, 0), glare=(0, 0), finger=0.0,
@@ -59,7 +59,7 @@ BOUNDS: dict[Severity, Bounds] = {
     ),
     "everyday": Bounds(
         sizes=(_MP2, _MP3, _MP5, _MP8, _MP8_WIDE, _MP12),
-        tilt=(4, 20), roll=(-6, 6), fill=(0.6, 0.88), defocus=(0.25, 0.55), shake=(0.1, 0.9),
+        tilt=(4, 20), roll=(-6, 6), fill=(0.6, 0.88), defocus=(0.1, 0.5), shake=(0.0, 0.9),
         exposure=(-0.5, 0.4), warmth=(-0.12, 0.16), ambient=(0.03, 0.3),
         reflection=(0.008, 0.05), noise=(1.5, 4.0), vignette=(0.1, 0.35), moire=(0.2, 0.7),
         bands=(0, 0.05), quality=(80, 93), glare_spots=(0, 1), glare=(0.06, 0.3), finger=0.0,
@@ -67,7 +67,7 @@ BOUNDS: dict[Severity, Bounds] = {
     ),
     "hard": Bounds(
         sizes=(_MP1_5, _MP2, _MP3, _MP5, _MP8, _MP12),
-        tilt=(14, 35), roll=(-14, 14), fill=(0.5, 0.86), defocus=(0.4, 0.9), shake=(0.6, 2.6),
+        tilt=(14, 35), roll=(-14, 14), fill=(0.5, 0.86), defocus=(0.2, 0.9), shake=(0.4, 2.6),
         exposure=(-1.3, 0.5), warmth=(-0.22, 0.28), ambient=(0.01, 0.45),
         reflection=(0.02, 0.12), noise=(4.0, 9.0), vignette=(0.2, 0.5), moire=(0.4, 1.0),
         bands=(0.04, 0.22), quality=(60, 86), glare_spots=(1, 3), glare=(0.4, 2.0), finger=0.3,

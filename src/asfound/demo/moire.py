@@ -12,13 +12,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+from asfound.demo.light import Light
 
 _STRIPE = 0.28
 _LIT_ROWS = 0.86
 _PHASES = (1 / 6, 1 / 2, 5 / 6)
 _MOST = 0.3
+_LEAST = 0.004
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,19 +48,20 @@ def seen_grid(
     across_f, down_f = _frequencies(to_panel, middle)
 
     def passed(amount: float, frequency: float) -> float:
-        return strength * amount * float(np.exp(-2 * (np.pi * sigma_px * frequency) ** 2))
+        left = amount * float(np.exp(-2 * (np.pi * sigma_px * frequency) ** 2))
+        return strength * min(_MOST, left)
 
-    across = min(_MOST, passed(2 * float(np.sinc(_STRIPE)), across_f))
-    down = min(_MOST, passed(2 * abs(float(np.sinc(_LIT_ROWS))), down_f))
+    across = passed(2 * float(np.sinc(_STRIPE)), across_f)
+    down = passed(2 * abs(float(np.sinc(_LIT_ROWS))), down_f)
     return Grid(to_panel, panel, across, down)
 
 
-def modulate(strip: NDArray[np.float32], grid: Grid, left: int, top: int) -> None:
-    """Multiply the light of ``strip`` (h, w, >= 3), whose first pixel is (left, top) of the
+def modulate(planes: list[Light], grid: Grid, left: int, top: int) -> None:
+    """Multiply the light of three planes (h, w), whose first pixel is (left, top) of the
     photograph, by the grid, in place and only where the panel is."""
-    if grid.across < 0.004 and grid.down < 0.004:
+    if grid.across < _LEAST and grid.down < _LEAST:
         return
-    height, width = strip.shape[:2]
+    height, width = planes[0].shape
     xs = np.arange(left, left + width, dtype=np.float64)[None, :]
     ys = np.arange(top, top + height, dtype=np.float64)[:, None]
     m = grid.to_panel
@@ -66,16 +71,22 @@ def modulate(strip: NDArray[np.float32], grid: Grid, left: int, top: int) -> Non
     inside = (u >= 0) & (u < grid.panel[0]) & (v >= 0) & (v < grid.panel[1])
     turn = np.float32(2 * np.pi)
     u -= np.floor(u)
-    cos_u, sin_u = np.cos(u * turn) * grid.across, np.sin(u * turn) * grid.across
     v -= np.floor(v)
-    rows = 1 - np.cos(v * turn) * grid.down
-    rows[~inside] = 1
-    cos_u *= inside
-    sin_u *= inside
-    for channel, phase in enumerate(_PHASES):
+    depth = inside.astype(np.float32)
+    cos_u, sin_u = _waves(u * turn, depth * np.float32(grid.across))
+    rows = 1 - _waves(v * turn, depth * np.float32(grid.down))[0]
+    for plane, phase in zip(planes, _PHASES, strict=True):
         angle = 2 * np.pi * phase
         stripes = 1 + cos_u * np.float32(np.cos(angle)) + sin_u * np.float32(np.sin(angle))
-        strip[:, :, channel] *= stripes * rows
+        plane *= stripes * rows
+
+
+def _waves(
+    angle: NDArray[np.float32], height: NDArray[np.float32]
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """height * cos(angle) and height * sin(angle)."""
+    cosine, sine = cv2.polarToCart(height, angle)
+    return np.asarray(cosine, np.float32), np.asarray(sine, np.float32)
 
 
 def _frequencies(to_panel: NDArray[np.float64], middle: tuple[float, float]) -> tuple[float, float]:

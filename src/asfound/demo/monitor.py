@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from asfound.demo.light import Light, Pixels, resized
 
-
 # Panels that such monitors have: pixels across and down.
 _PANELS = ((800, 480), (1024, 600), (1280, 720))
 _GAMMA = 2.2
@@ -78,24 +77,33 @@ def emitted(
     return out
 
 
-def face(monitor: Monitor, light: Light, reflection: Light, ambient: float, scale: float) -> Light:
+def face(
+    monitor: Monitor, light: Light, reflection: Light, ambient: NDArray[np.float32], scale: float
+) -> Light:
     """The monitor from the front, (H, W, 4): premultiplied linear RGB and cover.
 
-    ``scale`` is pixels per millimetre; one pixel of margin all round is empty.
+    ``ambient`` is the light on the frame (per channel); ``scale`` is pixels per millimetre;
+    one pixel of margin all round is empty.
     """
     left, top, right, bottom = (round(side * scale) for side in monitor.frame_mm)
     wide, high = (round(side * scale) for side in monitor.screen_mm)
     size = (high + top + bottom, wide + left + right)
-    case = _case(monitor, size, scale) * np.float32(ambient)
-    _buttons(monitor, case, scale, ambient, (left, top, wide, high))
-    shown = resized(light, (wide, high))
-    glass = resized(reflection, (wide, high), cv2.INTER_CUBIC)
-    case[top : top + high, left : left + wide] = shown + np.maximum(glass, 0)
+    shades = _case(monitor, size, scale)
+    places = _button_places(monitor, size, (left, top, wide, high))
+    _buttons(shades, places[:-1], scale)
+    glass = resized(light, (wide, high))
+    glass += resized(reflection, (wide, high))
     cover = _rounded(size, max(2, round(5 * scale)))
-    out = np.zeros((size[0] + 2, size[1] + 2, 4), np.float32)
-    out[1:-1, 1:-1, :3] = case * cover[:, :, None]
-    out[1:-1, 1:-1, 3] = cover
-    return out
+    shades = np.pad(shades * cover, 1)
+    lamp_at = (places[-1][0] + 1, places[-1][1] + 1)
+    planes = []
+    for index, screen in enumerate(cv2.split(glass)):
+        plane = shades * (np.float32(monitor.plastic[index]) * ambient[index])
+        lamp = float(monitor.lamp[index] * light[:, :, index].max() * 0.5)
+        cv2.circle(plane, lamp_at, max(1, round(0.8 * scale)), lamp, -1, cv2.LINE_AA)
+        plane[top + 1 : top + 1 + high, left + 1 : left + 1 + wide] = screen
+        planes.append(plane)
+    return np.asarray(cv2.merge([*planes, np.pad(cover, 1)]), np.float32)
 
 
 def to_face(monitor: Monitor, scale: float) -> NDArray[np.float64]:
@@ -107,9 +115,9 @@ def to_face(monitor: Monitor, scale: float) -> NDArray[np.float64]:
 
 
 def _case(monitor: Monitor, size: tuple[int, int], scale: float) -> Light:
-    """The plastic frame: lighter toward the top, a bevel at its outer edge and round the glass."""
-    rows = np.linspace(1.25, 0.8, size[0], dtype=np.float32)[:, None, None]
-    case = np.ones((size[0], size[1], 3), np.float32) * rows
+    """Shades (H, W) of the plastic frame: lighter toward the top, a bevel at its outer edge
+    and a dark rim round the glass."""
+    case = np.ones(size, np.float32) * np.linspace(1.25, 0.8, size[0], dtype=np.float32)[:, None]
     bevel = max(1, round(1.2 * scale))
     case[:bevel] *= 1.9
     case[-bevel:] *= 0.5
@@ -118,37 +126,27 @@ def _case(monitor: Monitor, size: tuple[int, int], scale: float) -> Light:
     left, top, right, bottom = (round(side * scale) for side in monitor.frame_mm)
     rim = max(1, round(1.5 * scale))
     case[top - rim : size[0] - bottom + rim, left - rim : size[1] - right + rim] *= 0.35
-    out: Light = case * np.array(monitor.plastic, np.float32)
-    return out
+    return case
 
 
-def _buttons(
-    monitor: Monitor,
-    case: Light,
-    scale: float,
-    ambient: float,
-    glass: tuple[int, int, int, int],
-) -> None:
-    """A row of unmarked buttons and a small lamp on the wide side of the frame."""
+def _button_places(
+    monitor: Monitor, size: tuple[int, int], glass: tuple[int, int, int, int]
+) -> list[tuple[int, int]]:
+    """Where the buttons are, and last the lamp, on the wide side of the frame."""
     left, top, wide, high = glass
+    shares = [(index + 1) / (monitor.buttons + 2) for index in range(monitor.buttons + 1)]
+    if monitor.buttons_below:
+        return [(left + round(wide * share), (top + high + size[0]) // 2) for share in shares]
+    return [((left + wide + size[1]) // 2, top + round(high * share)) for share in shares]
+
+
+def _buttons(shades: Light, places: list[tuple[int, int]], scale: float) -> None:
+    """Unmarked oval buttons with a lit upper edge."""
     half = max(2, round(2.4 * scale))
-    for index in range(monitor.buttons):
-        share = (index + 1) / (monitor.buttons + 2)
-        if monitor.buttons_below:
-            x, y = left + round(wide * share), (top + high + case.shape[0]) // 2
-        else:
-            x, y = (left + wide + case.shape[1]) // 2, top + round(high * share)
-        tone = tuple(float(c) * ambient * 1.6 for c in monitor.plastic)
-        cv2.ellipse(case, (x, y), (round(half * 1.7), half), 0, 0, 360, tone, -1, cv2.LINE_AA)
-        edge = tuple(c * 1.8 for c in tone)
-        cv2.ellipse(case, (x, y), (round(half * 1.7), half), 0, 190, 350, edge, 1, cv2.LINE_AA)
-    share = (monitor.buttons + 1) / (monitor.buttons + 2)
-    x, y = (
-        (left + round(wide * share), (top + high + case.shape[0]) // 2)
-        if monitor.buttons_below
-        else ((left + wide + case.shape[1]) // 2, top + round(high * share))
-    )
-    cv2.circle(case, (x, y), max(1, round(0.8 * scale)), monitor.lamp, -1, cv2.LINE_AA)
+    axes = (round(half * 1.7), half)
+    for place in places:
+        cv2.ellipse(shades, place, axes, 0, 0, 360, 1.6, -1, cv2.LINE_AA)
+        cv2.ellipse(shades, place, axes, 0, 190, 350, 2.8, 1, cv2.LINE_AA)
 
 
 def _rounded(size: tuple[int, int], radius: int) -> NDArray[np.float32]:

@@ -8,8 +8,6 @@ homography K [r1 r2 t].
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,18 +16,11 @@ from asfound.demo.conditions import Conditions
 Matrix = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Pose:
-    """``to_photo`` (3 x 3) maps screen millimetres to pixels of the sensor's picture."""
-
-    to_photo: Matrix
-    distance_mm: float
-
-
 def take_aim(
     conditions: Conditions, screen_mm: tuple[float, float], rng: np.random.Generator
-) -> Pose:
-    """The pose under ``conditions`` at the distance where the screen fills its share."""
+) -> Matrix:
+    """Homography (3 x 3) from screen millimetres to pixels of the sensor's picture, at the
+    distance where the screen fills its share of the frame."""
     width, height = conditions.size
     focal = width / 2 / np.tan(np.radians(conditions.field_of_view) / 2)
     inner = np.array([[focal, 0, width / 2], [0, focal, height / 2], [0, 0, 1]])
@@ -44,7 +35,7 @@ def take_aim(
             far = distance
         else:
             near = distance
-    return Pose(inner @ _outer(conditions, turn, aim, far), far)
+    return inner @ _outer(conditions, turn, aim, far)
 
 
 def project(matrix: Matrix, points: NDArray[np.float64]) -> NDArray[np.float64]:
