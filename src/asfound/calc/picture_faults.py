@@ -214,15 +214,14 @@ def black_spans(samples: Samples) -> tuple[Span, ...]:
     sensor noise cannot be told from a covered camera or a very dark place: unclear.
     """
     black = samples.black.astype(np.float32)
-    text = BAND & (black < BLACK_PICTURE_SHARE.value)
+    text = BAND & (black < 0.999)
     few = text.mean(axis=(1, 2)) <= OVERLAY_SHARE
     inside = ~(text & few[:, None, None])
     shares = np.where(inside, black, 0).sum(axis=(1, 2)) / inside.sum(axis=(1, 2))
     found = []
     times = samples.second
-    for first, last in runs(
-        times, shares >= BLACK_PICTURE_SHARE.value, BLACK_SECONDS.value, samples.end_s
-    ):
+    dark = (shares >= BLACK_PICTURE_SHARE.value) & (_spread(samples.mean, inside) <= EVEN)
+    for first, last in runs(times, dark, BLACK_SECONDS.value, samples.end_s):
         part = slice(first, last + 1)
         keep = inside[part].all(axis=0)
         end = float(times[last + 1]) if last + 1 < len(times) else samples.end_s
@@ -246,7 +245,9 @@ def one_colour_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span
     """
     times = samples.second
     alike = samples.one_colour >= ONE_COLOUR_AREA.value
-    flat = (samples.std.astype(np.float32) <= FLAT).mean(axis=(1, 2)) >= 1 - 2 * OVERLAY_SHARE
+    tiles = samples.std.astype(np.float32) <= FLAT
+    flat = tiles.mean(axis=(1, 2)) >= 1 - 2 * OVERLAY_SHARE
+    flat &= _spread(samples.mean, tiles) <= EVEN
     for span in other:
         alike &= ~((times >= span.start_s) & (times < span.end_s))
     found = []
@@ -265,6 +266,14 @@ def one_colour_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span
         share = float(samples.one_colour[part].min())
         found.append(Span(float(times[first]), end, judged, share, note))
     return tuple(found)
+
+
+def _spread(mean: NDArray[np.float16], tiles: NDArray[np.bool_]) -> NDArray[np.float32]:
+    """Largest less smallest mean over ``tiles`` of each picture; infinite without any."""
+    values = mean.astype(np.float32)
+    top = np.where(tiles, values, -np.inf).max(axis=(1, 2), initial=-np.inf)
+    bottom = np.where(tiles, values, np.inf).min(axis=(1, 2), initial=np.inf)
+    return np.where(np.isfinite(top), top - bottom, np.inf).astype(np.float32)
 
 
 def _even(samples: Samples, part: slice, keep: NDArray[np.bool_]) -> Judged | None:

@@ -35,6 +35,10 @@ STRAY_SHARE = 0.02
 """Share of tiles outside the outer rows that may change while the picture counts as still."""
 KEY_CHANGE = 4.0
 """Key pictures of one still scene differ by no more than this [code values] on average."""
+REFINING = 1.0
+"""A coder that refines a still picture changes it by no more than this [code values]."""
+BRIDGE, BRIDGE_CHANGE = 3, 1.5 * NOISE
+"""So many samples that change no more than that may lie between still stretches."""
 EQUAL = 0.05
 """A tile that differs less than this [code values] is coded the same."""
 STUCK_SHARE = 0.5
@@ -47,9 +51,13 @@ no equal blocks either, are live too (their sizes differ while the coder settles
 ABRUPT_BEFORE = 1.0
 """Mean change [code values] of each sample before a still run whose onset may be abrupt."""
 ABRUPT_DECAY = 0.6
-"""The last change before an abrupt onset is at least this share of the one two before."""
-ABRUPT_REST = 0.05
+"""The last but one change before an abrupt onset (the last may be half stuck already), as a share
+of the largest of those before: vehicles come to rest by changing less and less."""
+ABRUPT_REST = 0.1
 """Mean change after an abrupt onset, as a share of the change before (the coder refines)."""
+ONSET_SAMPLES = 10
+"""Refining after an onset lasts so many samples at most; half as many are looked at after it."""
+BEFORE_SAMPLES, FEWEST_BEFORE = 6, 3
 
 
 class _Tells(Enum):
@@ -103,12 +111,30 @@ def _still_steps(samples: Samples) -> NDArray[np.bool_]:
     # Where every picture is a key picture (Motion JPEG) they are compared like any others.
     if samples.key.mean() < 0.5:
         still |= samples.key & (step.mean(axis=(1, 2)) <= KEY_CHANGE)
-    return np.asarray(still, dtype=np.bool_)
+    calm = step[:, ~BAND].mean(axis=1) <= BRIDGE_CHANGE
+    return _bridged(np.asarray(still, dtype=np.bool_), np.asarray(calm, dtype=np.bool_))
+
+
+def _bridged(still: NDArray[np.bool_], calm: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """``still`` with short calm breaks filled in.
+
+    A coder that refines a picture it can no longer improve by motion changes it a little.
+    """
+    out = still.copy()
+    edges = np.diff(np.concatenate(([0], still.astype(np.int8), [0])))
+    starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    for at in range(len(starts) - 1):
+        gap = slice(stops[at], starts[at + 1])
+        if gap.stop - gap.start <= BRIDGE and calm[gap].all():
+            out[gap] = True
+    return out
 
 
 def _spans_of_run(samples: Samples, first: int, last: int) -> Iterator[Span]:
     ends = np.append(samples.second[1:], samples.end_s)
-    for group in _without_life(_pieces(samples, first, last)):
+    onset = _onset(samples, first, last)
+    first = first if onset is None else onset
+    for group in _without_life(_pieces(samples, first, last, onset is not None)):
         start, end = float(samples.second[group[0].first]), float(ends[group[-1].last])
         if group[-1].last < last:  # ends where the next key picture is another one
             end = float(samples.second[group[-1].last])
@@ -136,7 +162,7 @@ def _between_keys(samples: Samples, part: slice) -> NDArray[np.float32]:
     return steps if keys.all() else np.asarray(steps[~keys], np.float32)
 
 
-def _pieces(samples: Samples, first: int, last: int) -> list[_Piece]:
+def _pieces(samples: Samples, first: int, last: int, abrupt: bool) -> list[_Piece]:
     """The run cut at its key pictures, each piece with what it tells."""
     keys = [at for at in range(first, last + 1) if samples.key[at]]
     cuts = sorted({first, *keys, last})
@@ -147,7 +173,7 @@ def _pieces(samples: Samples, first: int, last: int) -> list[_Piece]:
         for one, two in pairwise(cuts)
     ]
     _spread_life(pieces)
-    if pieces[0].tells is _Tells.NOTHING and _abrupt(samples, first, last):
+    if abrupt and pieces[0].tells is _Tells.NOTHING:
         pieces[0] = replace(pieces[0], tells=_Tells.STUCK)
     return pieces
 
@@ -196,15 +222,23 @@ def _spread_life(pieces: list[_Piece]) -> None:
                 pieces[at] = replace(piece, tells=_Tells.ALIVE, change=beside.change)
 
 
-def _abrupt(samples: Samples, first: int, last: int) -> bool:
-    """True when the scene moved until one sample and stood exactly still from the next on."""
-    if first < 3 or last - first < 4:
-        return False
-    before = samples.step[first - 2 : first + 1].astype(np.float32)[:, ~BAND].mean(axis=1)
-    after = _between_keys(samples, slice(first + 1, first + 6))
-    moving = before.min() >= ABRUPT_BEFORE and before[-1] >= ABRUPT_DECAY * before[0]
-    rest = float(after[1:, ~BAND].mean()) if len(after) > 1 else float("inf")
-    return bool(moving and rest <= ABRUPT_REST * before.min())
+def _onset(samples: Samples, first: int, last: int) -> int | None:
+    """The last sample that moved, when the scene moved until there and hardly changed after it.
+
+    The coder may still refine the picture for a while: the run's first sample comes later then.
+    """
+    change = samples.step[:, ~BAND].astype(np.float32).mean(axis=1)
+    at = first
+    while at > 0 and first - at < ONSET_SAMPLES and change[at] <= REFINING:
+        at -= 1
+    before = change[max(1, at - BEFORE_SAMPLES + 1) : at + 1]
+    after = change[at + 1 : at + 1 + ONSET_SAMPLES // 2][
+        ~samples.key[at + 1 : at + 1 + ONSET_SAMPLES // 2]
+    ]
+    if len(before) < FEWEST_BEFORE or len(after) < FEWEST_BEFORE or last - at < ONSET_SAMPLES:
+        return None
+    moving = before.min() >= ABRUPT_BEFORE and before[-2:].max() >= ABRUPT_DECAY * before.max()
+    return at if moving and after.mean() <= ABRUPT_REST * np.median(before) else None
 
 
 def _without_life(pieces: list[_Piece]) -> Iterator[list[_Piece]]:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from asfound.errors import RecordingError
 from asfound.jobs.prove_checks import as_expected, not_measured, verdict_of, with_seams
-from asfound.jobs.prove_names import Named, Pattern, parse_pattern, read_name
+from asfound.jobs.prove_names import Named, parse_pattern, read_name
 from asfound.jobs.prove_stream import Looked, Tools, look
 from asfound.model.finding import (
     Expectation,
@@ -52,13 +52,19 @@ def prove(
     pattern that cannot work), StorageError, Interrupted. A file that is no recording is a finding.
     """
     pattern = parse_pattern(request.pattern) if request.pattern else None
-    files = list(dict.fromkeys(file for path in request.paths for file in video.find(path)))
+    # A file's name counts from the folder that was given: what lies above says nothing.
+    files = {
+        file: file.relative_to(path) if file != path else Path(file.name)
+        for path in reversed(request.paths)
+        for file in video.find(path)
+    }
     recordings: list[Recording] = []
-    for number, file in enumerate(files):
+    for number, (file, name) in enumerate(sorted(files.items())):
         pulse = partial(progress, number, len(files), file.name)
         tools = Tools(video, pictures, blobs, pulse)
         pulse()
-        recordings.extend(_prove_file(file, request.expectation, pattern, tools))
+        named = pattern.read(file) if pattern else read_name(name)
+        recordings.extend(_prove_file(file, named, request.expectation, tools))
         progress(number + 1, len(files), file.name)
     joined = with_seams(recordings, request.expectation.max_gap_s)
     expected = {channel.channel for channel in request.expectation.channels}
@@ -68,9 +74,8 @@ def prove(
 
 
 def _prove_file(
-    file: Path, expectation: Expectation, pattern: Pattern | None, tools: Tools
+    file: Path, named: Named, expectation: Expectation, tools: Tools
 ) -> Iterator[Recording]:
-    named = pattern.read(file) if pattern else read_name(file)
     try:
         facts = tools.video.facts(file)
     except RecordingError as error:

@@ -9,7 +9,7 @@ from pathlib import PurePath
 
 from asfound.errors import UsageError
 
-CHANNEL = re.compile(r"(?<![a-z])(?:channel|chan|ch|camera|cam)[ _.-]*0*(\d{1,2})(?!\d)", re.I)
+CHANNEL = re.compile(r"(?<![a-z])(?:channel|chan|ch|camera|cam)[ _.-]*0*([1-9]\d?)(?!\d)", re.I)
 """ch3, cam03, channel-3, CAM_3 ... in a file or folder name (common practice, no source)."""
 
 PARTS = re.compile(r"\{(channel|any|start:(?P<time>[^{}]+))\}")
