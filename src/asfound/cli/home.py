@@ -1,0 +1,152 @@
+"""The home folder: database, blobs, fleet file, and the user's own maps and procedures.
+
+``asfound.db``, ``blobs/``, ``fleet.toml``, ``maps/*.toml``, ``procedures/*.toml``. Own maps and
+procedures stand before shipped ones of the same id.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+import platformdirs
+import typer
+
+from asfound.errors import InputError, NotFound
+from asfound.jobs.visit_journal import Desk, load_visit
+from asfound.model.caution import Caution
+from asfound.model.fleet import Fleet
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import Procedure
+from asfound.model.visit import VisitState
+from asfound.ports.backends import map_toml
+from asfound.ports.backends.blobs_files import FileBlobs
+from asfound.ports.backends.cautions_toml import load_cautions
+from asfound.ports.backends.clock_system import SystemClock
+from asfound.ports.backends.fleet_toml import load_fleet
+from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
+from asfound.ports.backends.store_sql import SqlStore
+from asfound.ports.blobs import Blobs
+from asfound.ports.store import Store
+
+STORE_VARIABLE = "ASFOUND_STORE"
+"""Environment variable with a database URL, for several people on one PostgreSQL."""
+
+HomeOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--home",
+        envvar="ASFOUND_HOME",
+        metavar="DIR",
+        help="Folder with fleet file, database and pictures.",
+    ),
+]
+ByOption = Annotated[
+    str, typer.Option("--by", envvar="ASFOUND_BY", metavar="NAME", help="Who does it.")
+]
+
+
+@dataclass(frozen=True)
+class Home:
+    """One home folder. Nothing in it is opened or made before it is asked for."""
+
+    path: Path
+
+    def store(self) -> Store:
+        """Journals and holds: this folder's database, or the one of ASFOUND_STORE."""
+        return self._store
+
+    def blobs(self) -> Blobs:
+        """Photographs, readings, proofs."""
+        return FileBlobs(self.path / "blobs")
+
+    def desk(self) -> Desk:
+        """What acts on visits need."""
+        return Desk(self.store(), self.blobs(), SystemClock())
+
+    def fleet(self) -> Fleet:
+        """The fleet. Raises NotFound when there is no fleet file, InputError when it is wrong."""
+        return self._fleet
+
+    def menu_map(self, map_id: str) -> MenuMap:
+        """A menu map by its id. Raises NotFound, MapError."""
+        paths = self.map_paths()
+        if map_id not in paths:
+            raise NotFound(
+                f"no menu map {map_id!r}; known are {', '.join(sorted(paths))}. Put your own "
+                f"into {self.path / 'maps'}"
+            )
+        made = map_toml.load_map(paths[map_id])
+        if made.id != map_id:
+            raise NotFound(f"{paths[map_id]}: describes {made.id!r}; name the file {made.id}.toml")
+        return made
+
+    def map_paths(self) -> dict[str, Path]:
+        """Every menu map: id -> file; own ones before shipped ones."""
+        own = {path.stem: path for path in sorted((self.path / "maps").glob("*.toml"))}
+        return map_toml.shipped_map_paths() | own
+
+    def procedure(self, procedure_id: str) -> Procedure:
+        """A procedure by its id. Raises NotFound, InputError."""
+        paths = self.procedure_paths()
+        if procedure_id not in paths:
+            raise NotFound(
+                f"no procedure {procedure_id!r}; known are {', '.join(sorted(paths))}. Put your "
+                f"own into {self.path / 'procedures'}"
+            )
+        made = load_procedure(paths[procedure_id], self.cautions())
+        if made.id != procedure_id:
+            raise InputError(
+                f"{paths[procedure_id]}: has the id {made.id!r}; name the file {made.id}.toml"
+            )
+        return made
+
+    def procedure_paths(self) -> dict[str, Path]:
+        """Every procedure: id -> file; own ones before shipped ones."""
+        own = {path.stem: path for path in sorted((self.path / "procedures").glob("*.toml"))}
+        return shipped_procedure_paths() | own
+
+    def cautions(self) -> Mapping[str, Caution]:
+        """Cautions by id."""
+        return self._cautions
+
+    def visit(self, visit: str) -> VisitState:
+        """A visit as it stands. Raises NotFound, IntegrityError."""
+        return load_visit(visit, store=self.store(), blobs=self.blobs())
+
+    def visit_map(self, state: VisitState) -> MenuMap:
+        """The menu map of a visit's recorder."""
+        return self.menu_map(state.vehicle.recorder.map_id)
+
+    def zone(self) -> ZoneInfo:
+        """The fleet's time zone; times are shown in it."""
+        return ZoneInfo(self.fleet().time_zone)
+
+    @cached_property
+    def _store(self) -> Store:
+        url = os.environ.get(STORE_VARIABLE)
+        return SqlStore(url or f"sqlite:///{self.path / 'asfound.db'}")
+
+    @cached_property
+    def _fleet(self) -> Fleet:
+        path = self.path / "fleet.toml"
+        if not path.exists():
+            raise NotFound(
+                f"{path}: there is no fleet file; write one (docs/fleet.md), choose another "
+                "folder (--home), or lay out an example with `asfound demo`"
+            )
+        return load_fleet(path)
+
+    @cached_property
+    def _cautions(self) -> Mapping[str, Caution]:
+        return load_cautions()
+
+
+def home_at(path: Path | None) -> Home:
+    """The home folder named on the command line, or the user's own."""
+    return Home(path if path is not None else platformdirs.user_data_path("asfound"))

@@ -1,0 +1,180 @@
+"""How a visit looks on the command line: steps, what locks them, cautions where the danger is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from asfound.cli import output
+from asfound.jobs.visit_fold import unsettled
+from asfound.jobs.visit_gates import gate_states, shut_gates, way_out
+from asfound.jobs.visit_open import VisitLine
+from asfound.model.caution import Caution
+from asfound.model.difference import Difference, Verdict
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import Step
+from asfound.model.reading import FieldReading, Reading
+from asfound.model.values import shown
+from asfound.model.visit import Settled, VisitState
+
+DONE, NOW, LATER = "✓", "→", "·"
+"""Marks before a step; the words beside them say the same."""
+
+
+def show_visit(state: VisitState, cautions: Mapping[str, Caution], zone: ZoneInfo) -> None:
+    """The whole visit: heading, every step, and the present step large with its cautions."""
+    _heading(state, zone)
+    present = state.current()
+    for number, step in enumerate(state.procedure.steps, 1):
+        if present is not None and step.id == present.id:
+            _present_step(state, number, step, cautions)
+        else:
+            _step_line(state, number, step, zone)
+    _tail(state, zone)
+
+
+def show_visits(lines: Iterable[VisitLine], zone: ZoneInfo) -> None:
+    """All visits as a table."""
+    output.table(
+        ("visit", "vehicle", "procedure", "opened", "by", "steps", "state"),
+        [
+            (
+                line.id,
+                line.vehicle,
+                line.procedure,
+                time_text(line.opened_at, zone),
+                line.opened_by,
+                f"{line.done}/{line.steps}",
+                "closed" if line.closed else "open",
+            )
+            for line in lines
+        ],
+        right=(5,),
+    )
+
+
+def show_doubts(reading: Reading, settled: Sequence[Settled], menu_map: MenuMap) -> int:
+    """What is still to be settled, page by page; returns how many."""
+    left = set(unsettled(reading, settled))
+    rows = [
+        (
+            menu_map.page_of(field.id).title,
+            field.id,
+            field.label,
+            field.state.value,
+            _candidates(field, menu_map),
+            field.reason,
+        )
+        for field in reading.fields
+        if field.id in left
+    ]
+    if not rows:
+        output.say("nothing is in doubt")
+        return 0
+    columns = ("page", "field", "label", "state", "may be", "why")
+    output.table(columns, rows, title=f"{len(rows)} to settle")
+    return len(rows)
+
+
+def show_difference(difference: Difference, menu_map: MenuMap, number: int) -> None:
+    """The comparison: what is open, and how many fields got each verdict."""
+    counts = difference.counts()
+    told = ", ".join(f"{counts[verdict]} {verdict.value}" for verdict in Verdict if counts[verdict])
+    rows = [
+        (
+            item.verdict.value,
+            menu_map.page_of(item.id).title,
+            item.label,
+            value_text(menu_map, item.id, item.target),
+            value_text(menu_map, item.id, item.as_left),
+        )
+        for item in difference.open_items()
+    ]
+    output.say(f"round {number}: {told}")
+    if rows:
+        output.table(("", "page", "setting", "should be", "is"), rows)
+
+
+def value_text(menu_map: MenuMap, field_id: str, value: str | None) -> str:
+    """A canonical value as the recorder's screen writes it; "?" when it is not known."""
+    if value is None:
+        return "?"
+    return shown(menu_map.field(field_id).type, value) or "(empty)"
+
+
+def time_text(at: datetime, zone: ZoneInfo) -> str:
+    """RFC 3339 to the second, in the fleet's zone."""
+    return at.astimezone(zone).isoformat(timespec="seconds")
+
+
+def _heading(state: VisitState, zone: ZoneInfo) -> None:
+    vehicle, fitted = state.vehicle, state.vehicle.recorder
+    output.say(f"{state.id}  {state.procedure.title}", style="bold")
+    output.say(
+        f"vehicle {vehicle.number} ({vehicle.plate}), {vehicle.kind}, depot {vehicle.depot}, "
+        f"{state.fleet}"
+    )
+    firmware = state.firmware_found
+    if state.firmware_left != state.firmware_found:
+        firmware = f"{state.firmware_found}, now {state.firmware_left}"
+    output.say(
+        f"recorder {fitted.map_id}, serial {fitted.serial}, firmware {firmware}, "
+        f"{fitted.supply_volts} V, {fitted.place}"
+    )
+    output.say(f"opened {time_text(state.opened_at, zone)} by {state.opened_by}")
+    for hold in state.holds:
+        if hold.active:
+            output.say(f"FOOTAGE HELD: {hold.id}, {hold.reason}", style="bold")
+    output.say()
+
+
+def _present_step(
+    state: VisitState, number: int, step: Step, cautions: Mapping[str, Caution]
+) -> None:
+    output.say()
+    output.say(f"{NOW} {number:2d}  {step.title.upper()}   [{step.id}]", style="bold")
+    for name in step.cautions:
+        caution = cautions.get(name)
+        if caution is None:
+            output.say(f"      caution {name!r}: its text is not in this version")
+            continue
+        output.say(f"      CAUTION  {caution.title}.", style="bold yellow")
+        output.say(f"      {caution.text} Defers to {caution.defers_to}.")
+    output.say(f"      {step.text}")
+    for gate in gate_states(state, step):
+        if gate.overridden:
+            output.say(f"      overridden: {gate.gate} ({gate.why})")
+        elif not gate.holds:
+            output.say(f"      LOCKED: {gate.why}", style="bold red")
+            output.say(f"        {way_out(state, step, gate.gate)}")
+    output.say()
+
+
+def _step_line(state: VisitState, number: int, step: Step, zone: ZoneInfo) -> None:
+    done = next((item for item in state.done if item.step == step.id), None)
+    if done is not None:
+        note = f": {done.note}" if done.note else ""
+        output.say(
+            f"{DONE} {number:2d}  {step.title}   done by {done.by} {time_text(done.at, zone)}{note}"
+        )
+        return
+    shut = [gate.why for gate in shut_gates(state, step)]
+    locked = f"   locked: {'; '.join(shut)}" if shut else ""
+    output.say(f"{LATER} {number:2d}  {step.title}   [{step.id}]{locked}")
+
+
+def _tail(state: VisitState, zone: ZoneInfo) -> None:
+    for item in state.overrides:
+        output.say(f"override of {item.gate} at {item.step} by {item.by}: {item.reason}")
+    for note in state.notes:
+        at = f" at {note.step}" if note.step else ""
+        output.say(f"note{at} by {note.by}: {note.note}")
+    if state.closed_at is not None:
+        output.say(f"closed {time_text(state.closed_at, zone)} by {state.closed_by}")
+    output.say(f"journal: {state.entries} entries, head {state.head}")
+
+
+def _candidates(field: FieldReading, menu_map: MenuMap) -> str:
+    options = field.candidates or ((field.value,) if field.value is not None else ())
+    return " or ".join(value_text(menu_map, field.id, option) for option in options)
