@@ -18,6 +18,7 @@ class Bounds:
     Angles in degrees; ``defocus`` is a Gaussian sigma and ``shake`` a length, both in
     thousandths of the frame's width; ``noise`` is a sigma in 8 bit levels of the square root
     of light; ``ambient`` and ``reflection`` are light against the screen's white = 1;
+    ``crisp`` is the chance that focus and hand are steady, which is when moiré shows;
     ``least_density`` is the fewest photo pixels per pixel of the video signal.
     """
 
@@ -41,6 +42,7 @@ class Bounds:
     finger: float
     turned: float
     untagged: float
+    crisp: float
     no_offset: float
     least_density: float
 
@@ -55,7 +57,7 @@ BOUNDS: dict[Severity, Bounds] = {
         exposure=(-0.15, 0.25), warmth=(-0.04, 0.06), ambient=(0.05, 0.18),
         reflection=(0.0, 0.012), noise=(0.6, 1.4), vignette=(0.05, 0.18), moire=(0.0, 0.25),
         bands=(0, 0.0), quality=(90, 96), glare_spots=(0, 0), glare=(0, 0), finger=0.0,
-        turned=0.2, untagged=0.0, no_offset=0.0, least_density=1.1,
+        turned=0.2, untagged=0.0, crisp=0.0, no_offset=0.0, least_density=1.1,
     ),
     "everyday": Bounds(
         sizes=(_MP2, _MP3, _MP5, _MP8, _MP8_WIDE, _MP12),
@@ -63,15 +65,15 @@ BOUNDS: dict[Severity, Bounds] = {
         exposure=(-0.5, 0.4), warmth=(-0.12, 0.16), ambient=(0.03, 0.3),
         reflection=(0.008, 0.05), noise=(1.5, 4.0), vignette=(0.1, 0.35), moire=(0.2, 0.7),
         bands=(0, 0.05), quality=(80, 93), glare_spots=(0, 1), glare=(0.06, 0.3), finger=0.0,
-        turned=0.35, untagged=0.1, no_offset=0.2, least_density=0.9,
+        turned=0.35, untagged=0.1, crisp=0.45, no_offset=0.2, least_density=0.9,
     ),
     "hard": Bounds(
         sizes=(_MP1_5, _MP2, _MP3, _MP5, _MP8, _MP12),
         tilt=(14, 35), roll=(-14, 14), fill=(0.5, 0.86), defocus=(0.2, 0.9), shake=(0.4, 2.6),
         exposure=(-1.3, 0.5), warmth=(-0.22, 0.28), ambient=(0.01, 0.45),
         reflection=(0.02, 0.12), noise=(4.0, 9.0), vignette=(0.2, 0.5), moire=(0.4, 1.0),
-        bands=(0.04, 0.22), quality=(60, 86), glare_spots=(1, 3), glare=(0.4, 2.0), finger=0.3,
-        turned=0.4, untagged=0.3, no_offset=0.3, least_density=0.75,
+        bands=(0.06, 0.3), quality=(60, 86), glare_spots=(1, 3), glare=(0.4, 2.0), finger=0.3,
+        turned=0.4, untagged=0.3, crisp=0.3, no_offset=0.3, least_density=0.75,
     ),
 }  # fmt: skip
 
@@ -130,6 +132,7 @@ def draw_conditions(
         frame, hold = (4032, 3024), hold if hold % 2 == 0 else 0
         needed = b.least_density * signal_width / frame[0]
     fill = min(0.93, max(within(b.fill), needed))
+    steady = 0.3 if rng.random() < b.crisp else 1.0
     spots = int(rng.integers(b.glare_spots[0], b.glare_spots[1] + 1))
     return Conditions(
         size=frame,
@@ -141,8 +144,8 @@ def draw_conditions(
         offset_tag=bool(rng.random() >= b.no_offset),
         fill=fill,
         field_of_view=float(rng.uniform(58, 72)),
-        defocus_px=within(b.defocus) * frame[0] / 1000,
-        shake_px=within(b.shake) * frame[0] / 1000,
+        defocus_px=within(b.defocus) * steady * frame[0] / 1000,
+        shake_px=within(b.shake) * steady * frame[0] / 1000,
         shake_way=float(rng.uniform(0, np.pi)),
         exposure=within(b.exposure),
         warmth=within(b.warmth),
