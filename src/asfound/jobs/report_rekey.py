@@ -77,7 +77,7 @@ def _page(page: RekeyPage, menu_map: MenuMap, before: int, sheet: RekeySheet) ->
     after = before + page.presses
     return {
         "number": page.number,
-        "title": page.title,
+        "title": _title(page, menu_map),
         "reach": _runs(page.reach),
         "fields": fields,
         "save": _runs(page.save),
@@ -86,6 +86,13 @@ def _page(page: RekeyPage, menu_map: MenuMap, before: int, sheet: RekeySheet) ->
         # Every press counts alike here: the sheet states seconds for the whole only.
         "time": _minutes(sheet.seconds * after / sheet.presses) if sheet.presses else "0 min",
     }
+
+
+def _title(page: RekeyPage, menu_map: MenuMap) -> str:
+    """The page's title, with its group in a two-level menu."""
+    groups = {item.id: item.group for item in menu_map.pages}
+    group = groups.get(page.id)
+    return f"{group}: {page.title}" if group else page.title
 
 
 def _field(item: RekeyField, menu_map: MenuMap, running: int) -> Row:

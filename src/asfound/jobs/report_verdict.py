@@ -81,7 +81,9 @@ def _settings(state: VisitState) -> Row:
 def _recording(proof: Proof | None, channels: Sequence[int]) -> Row:
     ask = "Does each camera record?"
     if proof is None:
-        return _point(UNCLEAR, ask, "Not known: no recording was looked at.")
+        return _point(
+            UNCLEAR, ask, "Not known: no recording made since the last change was looked at."
+        )
     faults = _fault_lines(proof)
     unclear = unclear_lines(proof, channels)
     more = f" For {count(len(unclear), 'point')} it could not be told." if unclear else ""

@@ -168,7 +168,7 @@ def test_an_empty_visit_says_so_in_every_section(bare: Any) -> None:
         "No doubt was settled.",
         "No setting is known to differ between as found and as left.",
         "The settings were not photographed as left, so it is not known how they were left.",
-        "No recording was looked at: it is not known whether the cameras record.",
+        "No recording made since the last change was looked at",
         "No order to keep footage of this vehicle is known.",
         "No step was taken while its conditions did not hold.",
         "The procedure has no steps.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -76,12 +77,19 @@ def test_the_paper_says_what_to_press(request_: PrintRekey) -> None:
     for needle in (
         "Re-key sheet", "217 · QB 04 XKM", "Quillfen Octad", "4.0.2", "V-1", "233 of 233",
         "Page 9 · Camera 6", "PAGE >", "×7", "CH6 → REAR DOOR", "12 fps → 25 fps", "×13",
-        "blank → set", "Set this one by hand. a secret: ask whoever keeps it",
+        "blank → set", "Set this one by hand: a secret: ask whoever keeps it",
         "Page done. Leaving it stores it.", "Clock and region · Time now",
         "Network · Mobile access point", "Triggers · Panic button tone",
         "gsm.roam → Network · Roaming", "page 1 of",
     ):  # fmt: skip
         assert needle in text, needle
+
+
+def test_a_two_level_menu_names_the_group_too(request_: PrintRekey) -> None:
+    pages = tuple(replace(page, group="Links") for page in request_.menu_map.pages)
+    grouped = replace(request_, menu_map=replace(request_.menu_map, pages=pages))
+    data: Any = rekey_data(grouped)
+    assert [page["title"] for page in data["pages"]] == ["Links: Network", "Links: Camera 6"]
 
 
 def test_a_secret_is_never_printed(request_: PrintRekey) -> None:
