@@ -1,0 +1,271 @@
+"""Cost and accuracy of `prove` beside FFmpeg's blackdetect and freezedetect, on the same files.
+
+Both look at every file in one run, one after the other, on one core each; CPU seconds are user
+and system time of the whole process, children included. Footage is filmed by the simulator:
+tuning seeds are below 1,000,000, test seeds from there on. A finding counts as right when its
+kind fits and it overlaps the fault by half of both; FFmpeg has no filter for one colour: its
+freezedetect finds are counted under "frozen" where black or one colour explain them as well.
+
+Run: python benchmarks/prove.py [drives per seed range]; writes benchmarks/results/prove.json.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import platform
+import re
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import av
+import imageio_ffmpeg
+import numpy as np
+
+from asfound.demo.footage import Camera, Coding, Drive, Fault, film
+from asfound.jobs.prove import Prove, prove
+from asfound.model.finding import Kind
+from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.pictures import Picture, Pixels
+from asfound.version import VERSION
+
+START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
+SECONDS = 16.0
+KINDS = (Kind.BLACK, Kind.NO_SIGNAL, Kind.FROZEN)
+RESULTS = Path(__file__).parent / "results" / "prove.json"
+SCENES = ("road", "rain", "dusk", "tunnel", "parked-day", "parked-night", "stopping")
+CODINGS = (
+    Coding(),
+    Coding(options=(("preset", "veryfast"), ("crf", "33")), key_every_s=2),
+    Coding(options=(("preset", "superfast"), ("qp", "36")), key_every_s=4, suffix=".mkv"),
+    Coding(
+        options=(
+            ("preset", "superfast"),
+            ("nal-hrd", "cbr"),
+            ("maxrate", "600k"),
+            ("bufsize", "600k"),
+        ),
+        bit_rate=600_000,
+        key_every_s=2,
+        suffix=".ts",
+    ),
+    Coding(codec="mpeg4", options=(), bit_rate=700_000, suffix=".avi"),
+)
+
+Spans = list[tuple[Kind, float, float]]
+
+
+@dataclass(frozen=True)
+class Case:
+    """One filmed file and the faults that were put in."""
+
+    path: Path
+    truth: Spans
+
+
+@dataclass(frozen=True)
+class Run:
+    """What one program found in every case (``unclear``: spans it would not judge), and cost."""
+
+    found: list[Spans]
+    unclear: list[Spans]
+    cpu_s: float
+    wall_s: float
+
+
+class NoPictures:
+    """No pictures are kept, so that both programs do the same work."""
+
+    def decode(self, data: bytes, name: str) -> Picture:
+        """Never called."""
+        raise AssertionError(name)
+
+    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+        """Never called."""
+        raise AssertionError
+
+
+def cases(seeds: range, folder: Path) -> list[Case]:
+    """One drive of two cameras a seed; scene, coding and fault by chance, half without fault."""
+    made = []
+    for seed in seeds:
+        random = np.random.default_rng(seed)
+        for channel in (1, 2):
+            kind = KINDS[int(random.integers(3))] if random.random() < 0.5 else None
+            first = float(random.uniform(2, 8))
+            last = first + float(random.uniform(3, 6))
+            clock = bool(random.integers(2))
+            faults = () if kind is None else (Fault(kind.value, first, last, clock),)
+            camera = Camera(
+                channel,
+                "TEST",
+                SCENES[int(random.integers(len(SCENES)))],
+                noise=float(random.uniform(0.8, 2.6)),
+                faults=faults,
+                coding=CODINGS[int(random.integers(len(CODINGS)))],
+            )
+            [path] = film(Drive(seed, START, SECONDS, (camera,)), folder / str(seed))
+            made.append(Case(path, [] if kind is None else [(kind, first, last)]))
+    return made
+
+
+def cpu_seconds() -> float:
+    """User and system time of this process and its finished children."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(item.ru_utime + item.ru_stime for item in used)
+
+
+def timed(look: Callable[[Path], tuple[Spans, Spans]], made: list[Case]) -> Run:
+    """Run ``look`` on every case."""
+    cpu, wall = cpu_seconds(), time.perf_counter()
+    results = [look(case.path) for case in made]
+    return Run(
+        [found for found, _ in results],
+        [unclear for _, unclear in results],
+        cpu_seconds() - cpu,
+        time.perf_counter() - wall,
+    )
+
+
+def ours(path: Path) -> tuple[Spans, Spans]:
+    """What `prove` finds, and the spans that it calls unclear."""
+    [recording] = prove(Prove((path,)), video=AvVideo(), pictures=NoPictures()).recordings
+    found = [(f.kind, f.start_s, f.end_s) for f in recording.findings]
+    unclear = []
+    for line in recording.unclear:
+        span = re.match(r"([\d.]+) to ([\d.]+) s: (.*)", line)
+        if span:
+            kind = (
+                Kind.FROZEN
+                if "still" in span[3]
+                else Kind.BLACK
+                if "dark" in span[3]
+                else Kind.NO_SIGNAL
+            )
+            unclear.append((kind, float(span[1]), float(span[2])))
+    return found, unclear
+
+
+def theirs(path: Path) -> tuple[Spans, Spans]:
+    """What FFmpeg's filters find with their default options."""
+    command = [
+        imageio_ffmpeg.get_ffmpeg_exe(), "-hide_banner", "-nostats", "-threads", "1",
+        "-i", str(path), "-vf", "blackdetect,freezedetect", "-an", "-f", "null", "-",
+    ]  # fmt: skip
+    said = subprocess.run(command, capture_output=True, text=True, check=True).stderr
+    found: Spans = [
+        (Kind.BLACK, float(start), float(end))
+        for start, end in re.findall(r"black_start:([\d.]+) black_end:([\d.]+)", said)
+    ]
+    starts = [float(item) for item in re.findall(r"freeze_start: ([\d.]+)", said)]
+    ends = [float(item) for item in re.findall(r"freeze_end: ([\d.]+)", said)]
+    ends += [SECONDS] * (len(starts) - len(ends))
+    found += [(Kind.FROZEN, start, end) for start, end in zip(starts, ends, strict=True)]
+    return found, []
+
+
+def overlap(one: tuple[Kind, float, float], two: tuple[Kind, float, float]) -> float:
+    """Common seconds as a share of the longer of the two."""
+    common = min(one[2], two[2]) - max(one[1], two[1])
+    return max(0.0, common) / max(one[2] - one[1], two[2] - two[1], 1e-6)
+
+
+def score(made: list[Case], run: Run, kind: Kind) -> dict[str, object]:
+    """Right, missed, wrong and unclear of one kind, with precision and recall."""
+    tally: Counter[str] = Counter()
+    for case, found, unclear in zip(made, run.found, run.unclear, strict=True):
+        truth = [item for item in case.truth if item[0] is kind]
+        explained = [item for item in case.truth if item[0] is not kind]
+        mine = [item for item in found if item[0] is kind]
+        for fault in truth:
+            doubted = any(item[0] is kind and overlap(item, fault) > 0 for item in unclear)
+            if any(overlap(item, fault) >= 0.5 for item in mine):
+                tally["right"] += 1
+            else:
+                tally["unclear" if doubted else "missed"] += 1
+        tally["wrong"] += sum(
+            all(overlap(item, fault) < 0.5 for fault in truth)
+            and not any(kind is Kind.FROZEN and overlap(item, f) >= 0.5 for f in explained)
+            for item in mine
+        )
+        if not truth and any(item[0] is kind for item in unclear):
+            tally["unclear without fault"] += 1
+    right, wrong = tally["right"], tally["wrong"]
+    faults = right + tally["missed"] + tally["unclear"]
+    return {
+        "faults": faults,
+        **{name: tally[name] for name in ("right", "missed", "unclear", "wrong")},
+        "unclear without fault": tally["unclear without fault"],
+        "precision": round(right / (right + wrong), 3) if right + wrong else None,
+        "recall": round(right / faults, 3) if faults else None,
+    }
+
+
+def measure(seeds: range) -> dict[str, object]:
+    """Both programs on the footage of ``seeds``."""
+    with tempfile.TemporaryDirectory() as folder:
+        made = cases(seeds, Path(folder))
+        print(f"seeds {seeds.start} to {seeds.stop - 1}: {len(made)} files filmed", flush=True)
+        runs = {"asfound": timed(ours, made), "ffmpeg filters": timed(theirs, made)}
+    minutes = len(made) * SECONDS / 60
+    return {
+        "seeds": [seeds.start, seeds.stop - 1],
+        "files": len(made),
+        "minutes of footage": round(minutes, 2),
+        "programs": {
+            name: {
+                "cpu_s": round(run.cpu_s, 2),
+                "wall_s": round(run.wall_s, 2),
+                "cpu_s per minute of footage": round(run.cpu_s / minutes, 3),
+                "kinds": {kind.value: score(made, run, kind) for kind in KINDS},
+            }
+            for name, run in runs.items()
+        },
+    }
+
+
+def main() -> None:
+    """Measure, print and store."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
+    result = {
+        "benchmark": "prove beside FFmpeg blackdetect + freezedetect (default options)",
+        "at": datetime.now(UTC).isoformat(timespec="seconds"),
+        "machine": {
+            "processor": processor(),
+            "cores": os.cpu_count(),
+            "system": platform.platform(),
+        },
+        "versions": {
+            "asfound": VERSION,
+            "python": platform.python_version(),
+            "pyav": av.__version__,
+            "pyav ffmpeg": av.ffmpeg_version_info,
+            "ffmpeg": imageio_ffmpeg.get_ffmpeg_version(),
+            "this file": hashlib.sha256(Path(__file__).read_bytes()).hexdigest()[:12],
+        },
+        "tuning seeds": measure(range(1, 1 + count)),
+        "test seeds": measure(range(1_000_000, 1_000_000 + count)),
+    }
+    RESULTS.parent.mkdir(exist_ok=True)
+    RESULTS.write_text(json.dumps(result, indent=2) + "\n")
+    print(json.dumps(result, indent=2))
+
+
+def processor() -> str:
+    """The processor's name as the system gives it."""
+    info = Path("/proc/cpuinfo")
+    names = re.findall(r"model name\s*: (.*)", info.read_text()) if info.exists() else []
+    return names[0] if names else platform.processor()
+
+
+if __name__ == "__main__":
+    main()
