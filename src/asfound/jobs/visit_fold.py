@@ -7,9 +7,8 @@ comparison, a change to the recorder drops the proof).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
 
 from asfound.errors import IntegrityError, NotFound
 from asfound.model.difference import Difference
@@ -76,7 +75,7 @@ def _opened(entry: Entry) -> VisitState:
         opened_at=entry.at,
         firmware_found=str(data.get("firmware", "")),
         firmware_left=str(data.get("firmware", "")),
-        holds=_holds(data, where),
+        holds=_holds(data.get("holds", ()), where),
         head=entry.hash,
         entries=1,
         map_blob=str(data.get("map", "")),
@@ -165,7 +164,7 @@ def _overridden(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
 
 
 def _holds_changed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
-    return replace(state, holds=_holds(entry.data, _where(entry)))
+    return replace(state, holds=_holds(entry.data["holds"], _where(entry)))
 
 
 def _closed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
@@ -188,6 +187,9 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "holds-changed": _holds_changed,
     "closed": _closed,
 }
+
+ENTRY_KINDS = ("opened", *_STEPS)
+"""Every kind of entry there is; docs/journal.md says what each carries."""
 
 
 def still_settled(
@@ -233,8 +235,8 @@ def _plan_dropped(state: VisitState) -> VisitState:
     return replace(state, target=None, sheet=None, rounds=rounds)
 
 
-def _holds(data: Mapping[str, Any], where: str) -> tuple[Hold, ...]:
-    return tuple(from_data(Hold, item, where) for item in data.get("holds", ()))
+def _holds(items: Iterable[object], where: str) -> tuple[Hold, ...]:
+    return tuple(from_data(Hold, item, where) for item in items)
 
 
 def _where(entry: Entry) -> str:
