@@ -143,7 +143,15 @@ def test_no_pictures_give_no_spans() -> None:
 
 def test_equal_blocks_of_the_same_and_of_another_noise() -> None:
     scene = noisy(flat(120), 20.0, 1)
-    assert equal_blocks(scene, scene.copy()) == 1.0
-    assert equal_blocks(scene, noisy(scene, 2.0, 2)) == 0.0
-    assert np.isnan(equal_blocks(flat(120), flat(120))), "nothing to compare: no texture"
-    assert np.isnan(equal_blocks(scene, scene[:90]))
+    assert equal_blocks(scene, [scene.copy()]) == 1.0
+    assert equal_blocks(scene, [noisy(scene, 2.0, 2)]) == 0.0
+    assert equal_blocks(scene, [noisy(scene, 2.0, 2), scene.copy()]) == 1.0, "the most alike"
+    assert np.isnan(equal_blocks(flat(120), [flat(120)])), "nothing to compare: no texture"
+    assert np.isnan(equal_blocks(scene, [scene[:90]]))
+
+
+def test_equal_blocks_of_a_large_picture_are_sampled() -> None:
+    large = np.tile(noisy(flat(120), 20.0, 1), (6, 6))
+    half = large.copy()
+    half[:, : large.shape[1] // 2] ^= 1
+    assert equal_blocks(large, [half]) == pytest.approx(0.5)

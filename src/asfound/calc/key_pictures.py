@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,28 +22,43 @@ FEWEST_BLOCKS = 40
 """Fewer comparable blocks than this cannot carry a judgement."""
 
 
-def equal_blocks(luma: NDArray[np.uint8], other: NDArray[np.uint8]) -> float:
-    """Share of textured blocks that are equal in every pixel; NaN when too few have texture.
+def equal_blocks(luma: NDArray[np.uint8], others: Iterable[NDArray[np.uint8]]) -> float:
+    """Share of textured blocks that are equal in every pixel, in the most alike of ``others``.
 
-    Both pictures are full size, height x width. Coding a live scene twice at one quality leaves
-    next to no textured block the same, for its noise differs; a stuck source leaves most.
+    NaN when there is nothing to compare: too little texture, or no other of the same size. All
+    are full size, height x width. Coding a live scene twice at one quality leaves next to no
+    textured block the same, for its noise differs; a stuck source leaves most.
     """
-    if luma.shape != other.shape:
-        return float("nan")
-    band = int(luma.shape[0] * BAND_SHARE)
-    one, two = _blocks(luma[band : luma.shape[0] - band]), _blocks(other[band : -band or None])
-    if not one.size:
+    same = [other for other in others if other.shape == luma.shape]
+    one = _rows(luma)
+    if not same or not one.size:
         return float("nan")
     values = one.astype(np.float32)
-    mean = values.mean(axis=(1, 3))
-    fit = (values.std(axis=(1, 3)) > TEXTURE) & (mean > DARK) & (mean < BRIGHT)
+    mean = _block_means(values)
+    spread = np.sqrt(np.maximum(_block_means(values * values) - mean * mean, 0))
+    fit = (spread > TEXTURE) & (mean > DARK) & (mean < BRIGHT)
     if fit.sum() < FEWEST_BLOCKS:
         return float("nan")
-    return float((one == two).all(axis=(1, 3))[fit].mean())
+    return max(float((_block_means(_apart(one, _rows(other))) == 0)[fit].mean()) for other in same)
 
 
-def _blocks(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """The picture as rows x BLOCK x columns x BLOCK; what does not fill a block is left out."""
-    height, width = (side - side % BLOCK for side in luma.shape)
-    blocks = luma[:height, :width].reshape(height // BLOCK, BLOCK, width // BLOCK, BLOCK)
-    return blocks[:: max(1, -(-blocks.shape[0] * blocks.shape[2] // MOST_BLOCKS))]
+def _apart(one: NDArray[np.uint8], two: NDArray[np.uint8]) -> NDArray[np.float32]:
+    return np.asarray(cv2.absdiff(one, two), np.float32)
+
+
+def _block_means(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    size = (values.shape[1] // BLOCK, values.shape[0] // BLOCK)
+    return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _rows(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Whole blocks between the bands; of large pictures every second, third ... row of blocks."""
+    height, width = luma.shape
+    band = int(height * BAND_SHARE)
+    rows, columns = (height - 2 * band) // BLOCK, width // BLOCK
+    inner = luma[band : band + rows * BLOCK, : columns * BLOCK]
+    stride = max(1, -(-rows * columns // MOST_BLOCKS))
+    if stride == 1:
+        return np.ascontiguousarray(inner)
+    picked = inner.reshape(rows, BLOCK, columns * BLOCK)[::stride]
+    return np.ascontiguousarray(picked).reshape(-1, columns * BLOCK)

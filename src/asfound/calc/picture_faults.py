@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -112,25 +113,26 @@ def black_limit(limited: bool) -> int:
     return int(offset + BLACK_LUMA_SHARE.value * span)
 
 
-def _tiles(values: NDArray[np.float32]) -> NDArray[np.float32]:
-    height, width = values.shape
-    blocks = values.reshape(ROWS, height // ROWS, COLUMNS, width // COLUMNS)
-    return np.ascontiguousarray(blocks.transpose(0, 2, 1, 3)).reshape(ROWS, COLUMNS, -1)
+def _tile_means(values: NDArray[np.uint8] | NDArray[np.float32]) -> Grid:
+    """Mean of each tile; the picture's sides are whole tiles."""
+    # An area average to one pixel a tile; 8-bit input would be rounded.
+    floats = values.astype(np.float32)
+    return np.asarray(cv2.resize(floats, (COLUMNS, ROWS), interpolation=cv2.INTER_AREA), np.float32)
 
 
 def difference(luma: NDArray[np.uint8], other: NDArray[np.uint8]) -> Grid:
     """Mean absolute difference of two pictures, a tile [code values]. Shapes must agree."""
-    change = np.abs(luma.astype(np.int16) - other.astype(np.int16)).astype(np.float32)
-    grid: Grid = _tiles(change).mean(axis=2)
-    return grid
+    return _tile_means(np.asarray(cv2.absdiff(luma, other), np.uint8))
 
 
 def one_colour_share(luma: NDArray[np.uint8], chroma: NDArray[np.uint8] | None) -> float:
     """Share of the area within the tolerance of the middle luma; 0 when the hue is not one."""
     tolerance = ONE_COLOUR_TOLERANCE.value * 219
-    middle = float(np.median(luma))
-    share = float((np.abs(luma.astype(np.float32) - middle) <= tolerance).mean())
-    if chroma is not None:
+    counts = np.bincount(luma.ravel(), minlength=256)
+    middle = int(np.searchsorted(np.cumsum(counts), luma.size / 2))
+    low, high = max(0, int(np.ceil(middle - tolerance))), int(middle + tolerance)
+    share = float(counts[low : high + 1].sum() / luma.size)
+    if share >= ONE_COLOUR_AREA.value and chroma is not None:
         hue = np.median(chroma.reshape(-1, 2).astype(np.float32), axis=0)
         near = (np.abs(chroma.astype(np.float32) - hue) <= tolerance).all(axis=-1).mean()
         if near < ONE_COLOUR_AREA.value:
@@ -165,7 +167,6 @@ class Sampler:
         key: KeyPicture | None = None,
     ) -> None:
         """Measure a picture; ``luma`` is of measuring size, ``key`` given for key pictures."""
-        tiles = _tiles(luma.astype(np.float32))
         nothing = np.full((ROWS, COLUMNS), np.nan, dtype=np.float32)
         step, key_step, equal = nothing, nothing, float("nan")
         if self._last is not None and self._last.shape == luma.shape:
@@ -173,14 +174,15 @@ class Sampler:
         if key is not None:
             if self._last_key is not None and self._last_key.shape == luma.shape:
                 key_step = difference(luma, self._last_key)
-            for full in self._full:
-                found = equal_blocks(key.full, full)
-                equal = found if np.isnan(equal) else max(equal, found)
+            equal = equal_blocks(key.full, self._full)
             self._last_key = luma
             self._full.append(key.full)
         self._last = luma
-        black = (tiles <= black_limit(limited)).mean(axis=2)
-        grids = (tiles.mean(axis=2), tiles.std(axis=2), black, step, key_step)
+        mean = _tile_means(luma)
+        floats = luma.astype(np.float32)
+        variance = _tile_means(floats * floats) - mean * mean
+        black = _tile_means((luma <= black_limit(limited)).astype(np.uint8))
+        grids = (mean, np.sqrt(np.maximum(variance, 0)), black, step, key_step)
         self._grids.append(np.stack(grids).astype(np.float16))
         share = one_colour_share(luma, chroma)
         size = key.size_bytes if key is not None else 0
