@@ -1,0 +1,151 @@
+"""`asfound prove`: table, JSON, exit codes. The JSON form is DESIGN's asfound-proof/1."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+import typer
+from jsonschema import Draft202012Validator
+from typer.testing import CliRunner
+
+from asfound.cli import prove
+from asfound.demo.footage import Camera, Drive, Fault, film
+from asfound.errors import InputError, NotFound, RecordingError
+
+START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
+RUNNER = CliRunner()
+
+NUMBER = {"type": ["number", "null"]}
+SCHEMA = {
+    "type": "object",
+    "required": ["format", "verdict", "recordings"],
+    "properties": {
+        "format": {"const": "asfound-proof/1"},
+        "verdict": {"enum": ["records", "faults", "unclear"]},
+        "recordings": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": [
+                    "file", "channel", "codec", "width", "height", "rate_fps", "duration_s",
+                    "bitrate_bps", "start", "findings",
+                ],
+                "properties": {
+                    "file": {"type": "string"},
+                    "channel": {"type": ["integer", "null"]},
+                    "width": {"type": "integer"},
+                    "rate_fps": NUMBER,
+                    "start": {
+                        "type": ["string", "null"],
+                        "pattern": r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z$",
+                    },
+                    "findings": {
+                        "type": "array",
+                        "items": {
+                            "type": "object",
+                            "required": [
+                                "kind", "start_s", "end_s", "measured", "limit", "unit", "source",
+                                "evidence",
+                            ],
+                        },
+                    },
+                },
+            },
+        },
+    },
+}  # fmt: skip
+
+
+def app() -> typer.Typer:
+    made = typer.Typer()
+
+    @made.callback()
+    def top() -> None:
+        """A group, so that the command keeps its name."""
+
+    prove.register(made)
+    return made
+
+
+def run(*arguments: str | Path) -> tuple[int, str]:
+    result = RUNNER.invoke(app(), ["prove", *map(str, arguments)])
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result.exit_code, result.stdout
+
+
+def drive(folder: Path, *faults: Fault) -> Path:
+    film(Drive(8, START, 5, (Camera(1, "ROAD", "road", 320, 192, faults=faults),)), folder)
+    return folder
+
+
+def test_a_camera_that_records_ends_with_0(tmp_path: Path) -> None:
+    code, out = run(drive(tmp_path))
+    assert code == 0
+    assert "h264 320x192" in out
+    assert out.rstrip().endswith("records: every channel records as it should")
+
+
+def test_a_fault_ends_with_1_and_is_told_in_a_line(tmp_path: Path) -> None:
+    code, out = run(drive(tmp_path, Fault("black", 2)))
+    assert code == 1
+    assert "black, 0:02 to 0:05: the picture is black" in out
+    assert "faults: there are faults" in out
+
+
+def test_json_is_as_documented(tmp_path: Path) -> None:
+    code, out = run(drive(tmp_path, Fault("no-signal", 1)), "--json")
+    document = json.loads(out)
+    Draft202012Validator(SCHEMA).validate(document)
+    assert code == 1
+    [recording] = document["recordings"]
+    assert recording["start"] == "2026-03-01T08:00:00Z"
+    [finding] = recording["findings"]
+    assert finding["kind"] == "no-signal"
+    assert finding["evidence"] == ""
+    assert "0016B" in finding["source"]
+
+
+def test_pictures_are_kept_where_they_are_wanted(tmp_path: Path) -> None:
+    kept = tmp_path / "pictures"
+    _, out = run(drive(tmp_path / "f", Fault("no-signal", 1)), "--json", "--pictures", kept)
+    [recording] = json.loads(out)["recordings"]
+    names = {thumbnail["picture"] for thumbnail in recording["thumbnails"]}
+    names.add(recording["findings"][0]["evidence"])
+    stored = [path for path in kept.rglob("*") if path.is_file()]
+    assert len(stored) == len(names) > 2
+    assert all(path.read_bytes()[:3] == b"\xff\xd8\xff" for path in stored), "JPEG (ITU-T T.81)"
+
+
+def test_an_expectation_is_held_against_it(tmp_path: Path) -> None:
+    expect = tmp_path / "expect.toml"
+    expect.write_text(
+        'format = "asfound-expect/1"\n'
+        '[[channel]]\nchannel = 1\nsize = "640x360"\n'
+        "[[channel]]\nchannel = 2\n"
+    )
+    code, out = run(drive(tmp_path / "f"), "--expect", expect)
+    assert code == 1
+    assert "wrong-size" in out and "320x192 instead of 640x360" in out
+    assert "channel 2: nothing was found" in out
+
+
+def test_what_cannot_be_told_ends_with_1(tmp_path: Path) -> None:
+    next(drive(tmp_path).iterdir()).rename(tmp_path / "front.mp4")
+    code, out = run(tmp_path)
+    assert code == 1
+    assert "unclear: which channel it is cannot be told" in out
+
+
+def test_errors_are_raised_for_the_one_line_on_stderr(tmp_path: Path) -> None:
+    with pytest.raises(NotFound, match="nowhere"):
+        run(tmp_path / "nowhere")
+    with pytest.raises(RecordingError, match="no recordings"):
+        run(tmp_path)
+    wrong = tmp_path / "expect.toml"
+    wrong.write_text('format = "asfound-expect/1"\nsize = 3\n')
+    with pytest.raises(InputError, match=r"expect\.toml:2: size"):
+        run(drive(tmp_path / "f"), "--expect", wrong)
