@@ -43,7 +43,7 @@ def _moved(plane: NDArray[np.float32], by: float) -> NDArray[np.float32]:
 
 def _carrier(red: NDArray[np.float32], blue: NDArray[np.float32]) -> NDArray[np.float32]:
     """Chequered remains of the colour carrier, strong where the colour is (0..1)."""
-    rows, columns = np.indices(red.shape)
-    chequer = np.where((rows // 2 + columns // 2) % 2, 1.0, -1.0)
+    rows, columns = np.arange(red.shape[0])[:, None], np.arange(red.shape[1])[None, :]
+    chequer = np.where((rows // 2 + columns // 2) % 2, 1, -1).astype(np.float32)
     strength = (np.abs(red - 128) + np.abs(blue - 128)) / 128
     return (chequer * strength).astype(np.float32)

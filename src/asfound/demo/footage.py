@@ -5,8 +5,8 @@ Every file is made by a real encoder. The prover shares no code with this module
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -20,6 +20,7 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from asfound.demo.footage_scenes import HORIZON, Look, Luma, Sensor, scene, tint
+from asfound.model.finding import Expectation
 
 NO_SIGNAL_COLOUR = (41, 240, 110)
 """Y, Cb, Cr of a blue screen (ITU-R BT.601 blue)."""
@@ -78,6 +79,38 @@ class Drive:
     seconds: float
     cameras: tuple[Camera, ...]
     file_seconds: float = 3600.0
+
+
+def constant(bit_rate: int, key_every_s: float = 1.0) -> Coding:
+    """H.264 at a constant bit rate [bit/s], as recorders code: easy pictures are filled up."""
+    rate = str(bit_rate)
+    limits = (("maxrate", rate), ("bufsize", rate), ("nal-hrd", "cbr"))
+    return Coding(
+        options=(("preset", "superfast"), *limits), bit_rate=bit_rate, key_every_s=key_every_s
+    )
+
+
+def as_promised(
+    expectation: Expectation, scenes: Sequence[str], faults: Mapping[int, tuple[Fault, ...]]
+) -> tuple[Camera, ...]:
+    """Cameras that record what is expected of them, but for ``faults`` by channel.
+
+    Scenes are dealt out in turn. What the expectation leaves open is as Camera has it.
+    """
+    made = []
+    for number, channel in enumerate(expectation.channels):
+        plain = Camera(channel.channel, channel.name, scenes[number % len(scenes)])
+        made.append(
+            replace(
+                plain,
+                width=channel.width or plain.width,
+                height=channel.height or plain.height,
+                rate=round(channel.rate_fps or plain.rate),
+                faults=faults.get(channel.channel, ()),
+                coding=constant(round(channel.bitrate_bps)) if channel.bitrate_bps else Coding(),
+            )
+        )
+    return tuple(made)
 
 
 def film(drive: Drive, folder: Path) -> tuple[Path, ...]:

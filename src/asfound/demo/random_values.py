@@ -116,6 +116,9 @@ def _address(field: Field, rng: np.random.Generator) -> str:
 
 
 def _host(most: int, rng: np.random.Generator) -> str:
+    """A server's name, now and then its address, with letters and figures easily mixed up."""
+    if rng.random() < 0.15:
+        return f"203.0.113.{int(rng.integers(1, 255))}"
     words = [_pick(_HOST_WORDS, rng) for _ in range(int(rng.integers(1, 4)))]
     joined = words[0]
     for word in words[1:]:

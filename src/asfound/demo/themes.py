@@ -138,6 +138,10 @@ _SKY = Palette(
     (186, 208, 226), (160, 188, 212), (28, 58, 96), (255, 255, 255), (20, 34, 56), (96, 20, 20),
     (28, 58, 96), (255, 255, 255), (86, 104, 124), (136, 160, 184), (20, 120, 90),
 )  # fmt: skip
+_RUST = Palette(
+    (44, 36, 34), (30, 24, 22), (120, 58, 34), (255, 238, 214), (214, 206, 200), (190, 240, 255),
+    (220, 110, 60), (255, 250, 240), (150, 140, 134), (86, 72, 66), (140, 210, 90),
+)  # fmt: skip
 
 TEST_THEMES: tuple[Theme, ...] = (
     Theme("fen", (1024, 600), "FreeSans.ttf", "FreeSansBold.ttf", _MOSS, 29, layout="right",
@@ -154,7 +158,7 @@ TEST_THEMES: tuple[Theme, ...] = (
     Theme("sky", (720, 480), "FreeSansBold.ttf", "FreeSansBold.ttf", _SKY, 22, layout="dots",
           title="bar", counter="Page {n}", marks="none", cursor="pointer",
           composite=Composite(luma=0.6, chroma=2.2, ringing=0.25)),
-    Theme("mill", (1024, 600), "FreeMonoBold.ttf", "FreeMonoBold.ttf", _SLATE, 26,
+    Theme("mill", (1024, 600), "FreeMonoBold.ttf", "FreeMonoBold.ttf", _RUST, 26,
           layout="column", column=0.5, heading="{title}", counter="{n}", marks="arrows",
           marks_everywhere=True, cursor="frame", status="top", outline=True),
 )  # fmt: skip
