@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -51,6 +52,7 @@ from asfound.jobs.visit_record import (
 from asfound.jobs.visit_work import VisitPlan, visit_compare, visit_expectation, visit_plan
 from asfound.model.difference import Verdict
 from asfound.model.finding import ProofVerdict
+from asfound.model.journal import Entry
 from asfound.model.visit import VisitState
 
 LEFT = VALUES | {"camera-2.record": "on", "camera-2.size": "CIF"}
@@ -366,3 +368,32 @@ def test_of_two_people_at_once_one_is_told_to_reload(at: Desk) -> None:
     ada.write("ada", "noted", {"step": "", "note": "first"})
     with pytest.raises(IntegrityError, match="reload"):
         bo.write("bo", "noted", {"step": "", "note": "second"})
+
+
+def test_two_openings_at_once_get_two_numbers(at: Desk) -> None:
+    class Behind:
+        """A store that first shows the day as it was before the other visit was opened."""
+
+        def __init__(self) -> None:
+            self.looks = 0
+
+        def entries(self, visit: str) -> Sequence[Entry]:
+            self.looks += 1
+            return () if self.looks == 1 else at.store.entries(visit)
+
+        append = at.store.append
+        visits = at.store.visits
+        holds = at.store.holds
+        save_hold = at.store.save_hold
+
+    opened(at)
+    behind = Desk(Behind(), at.blobs, at.clock)
+    assert opened(behind).id == "217-261125-2"
+
+
+def test_gates_that_are_not_there_are_not_overridden(at: Desk) -> None:
+    visit = opened(at).id
+    with pytest.raises(NotFound, match="it has steps-done"):
+        override(OverrideGate(visit, "read", "no-hold", "ada", "x"), desk=at)
+    with pytest.raises(NotFound, match="it has none"):
+        override(OverrideGate(visit, "locate", "moon-full", "ada", "x"), desk=at)
