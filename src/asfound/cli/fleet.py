@@ -70,9 +70,12 @@ def check_command(
         output.say(fault)
     if faults:
         where = file or place.path / "fleet.toml"
-        count = f"{len(faults)} fault{'' if len(faults) == 1 else 's'}"
+        count = _count(len(faults), "fault")
         raise InputError(f"{where}: {count}, listed above; mend the file and check it again")
-    output.say(
-        f"{fleet.name}: {len(fleet.vehicles)} vehicles, {len(fleet.standards)} standards, "
-        "nothing wrong"
-    )
+    vehicles = _count(len(fleet.vehicles), "vehicle")
+    standards = _count(len(fleet.standards), "standard")
+    output.say(f"{fleet.name}: {vehicles}, {standards}, nothing wrong")
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -20,6 +21,9 @@ from asfound.model.visit import Settled, VisitState
 
 DONE, NOW, LATER = "✓", "→", "·"
 """Marks before a step; the words beside them say the same."""
+
+WIDTH = 96
+"""Columns of running text: what a person reads with ease, and a phone's terminal can hold."""
 
 
 def show_visit(state: VisitState, cautions: Mapping[str, Caution], zone: ZoneInfo) -> None:
@@ -140,8 +144,8 @@ def _present_step(
             output.say(f"      caution {name!r}: its text is not in this version")
             continue
         output.say(f"      CAUTION  {caution.title}.", style="bold yellow")
-        output.say(f"      {caution.text} Defers to {caution.defers_to}.")
-    output.say(f"      {step.text}")
+        _paragraph(f"{caution.text} Defers to {caution.defers_to}.")
+    _paragraph(step.text)
     for gate in gate_states(state, step):
         if gate.overridden:
             output.say(f"      overridden: {gate.gate} ({gate.why})")
@@ -149,6 +153,11 @@ def _present_step(
             output.say(f"      LOCKED: {gate.why}", style="bold red")
             output.say(f"        {way_out(state, step, gate.gate)}")
     output.say()
+
+
+def _paragraph(text: str) -> None:
+    for line in textwrap.wrap(text, WIDTH, initial_indent=" " * 6, subsequent_indent=" " * 6):
+        output.say(line)
 
 
 def _step_line(state: VisitState, number: int, step: Step, zone: ZoneInfo) -> None:
@@ -159,8 +168,12 @@ def _step_line(state: VisitState, number: int, step: Step, zone: ZoneInfo) -> No
             f"{DONE} {number:2d}  {step.title}   done by {done.by} {time_text(done.at, zone)}{note}"
         )
         return
-    shut = [gate.why for gate in shut_gates(state, step)]
-    locked = f"   locked: {'; '.join(shut)}" if shut else ""
+    shut = shut_gates(state, step)
+    # That an earlier step is missing is plain to see above; other reasons are worth a line.
+    reasons = list(dict.fromkeys(gate.why for gate in shut if gate.gate != "steps-done"))
+    if shut and not reasons:
+        reasons = ["after the steps before it"]
+    locked = f"   locked: {'; '.join(reasons)}" if reasons else ""
     output.say(f"{LATER} {number:2d}  {step.title}   [{step.id}]{locked}")
 
 
