@@ -50,7 +50,7 @@ ONE_COLOUR_TOLERANCE = Limit(0.105, "1", _EBU_ONE_COLOUR)
 ONE_COLOUR_SECONDS = Limit(2.0, "s", Source("as long as black", how="common practice"))
 """One colour for this long is no passing flash; the EBU item's example is 3 frames."""
 HEADER_SECONDS = Limit(
-    1.0, "s", Source("MP4 and Matroska times are exact to the picture", how="common practice")
+    0.5, "s", Source("MP4 and Matroska times are exact to the picture", how="common practice")
 )
 """A recording that ends this much before its header says is cut off."""
 DECODER_ERRORS = Limit(0.0, "1", Source("decoder's error reports", how="common practice"))

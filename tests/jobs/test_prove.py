@@ -18,7 +18,16 @@ import cv2
 import numpy as np
 import pytest
 
-from asfound.demo.footage import Camera, Coding, Drive, Fault, film, write, write_together
+from asfound.demo.footage import (
+    Camera,
+    Coding,
+    Drive,
+    Fault,
+    as_promised,
+    film,
+    write,
+    write_together,
+)
 from asfound.errors import Interrupted, NotFound, RecordingError, UsageError
 from asfound.jobs.prove import Prove, prove
 from asfound.model.finding import (
@@ -371,3 +380,44 @@ def test_faults_put_into_real_clips_are_found(tmp_path: Path, name: str, kind: s
     assert found == kind
     assert start == pytest.approx(2.4, abs=0.2)
     assert end == pytest.approx(6.0, abs=0.2)
+
+
+def test_what_is_filmed_as_promised_is_proved(tmp_path: Path) -> None:
+    promised = Expectation(
+        tuple(
+            ExpectedChannel(channel, f"VIEW {channel}", 320, 192, 10.0, 300_000.0, "H.264", False)
+            for channel in (1, 2)
+        )
+    )
+    cameras = as_promised(promised, ("road", "tunnel"), {})
+    film(Drive(3, START, 6, cameras), tmp_path / "good")
+    good = look([tmp_path / "good"], promised)
+    assert good.verdict is ProofVerdict.RECORDS, good
+    faulty = as_promised(promised, ("road", "tunnel"), {2: (Fault("no-signal", 2),)})
+    film(Drive(3, START, 6, faulty), tmp_path / "bad")
+    bad = look([tmp_path / "bad"], promised)
+    assert [(rec.channel, finding.kind) for rec, finding in bad.findings()] == [(2, Kind.NO_SIGNAL)]
+
+
+@pytest.mark.parametrize("suffix", [".mp4", ".mkv", ".avi", ".ts", ".h264"])
+def test_no_damage_whatever_ends_in_a_crash(tmp_path: Path, suffix: str) -> None:
+    codec = ("mpeg4", ()) if suffix == ".avi" else ("libx264", (("preset", "superfast"),))
+    coding = Coding(codec=codec[0], options=codec[1], suffix=suffix)
+    [path] = film(Drive(3, START, 2, (replace(SMALL, coding=coding),)), tmp_path)
+    whole = path.read_bytes()
+    random = np.random.default_rng(1_000_003)
+    for number in range(8):
+        data = bytearray(whole)
+        at = int(random.integers(len(data)))
+        if number % 4 == 0:
+            del data[at:]
+        elif number % 4 == 1:
+            del data[at : at + 3000]
+        elif number % 4 == 2:
+            data[at:at] = random.bytes(3000)
+        else:
+            for place in random.integers(0, min(3000, len(data)), 30):
+                data[place] = int(random.integers(256))
+        path.write_bytes(data)
+        proof = look([path], blobs=Memory())
+        assert len(proof.recordings) >= 1

@@ -165,7 +165,7 @@ def test_damage_inside_is_told_and_decoding_goes_on(
     assert not any(frame.damaged for frame in frames if frame.second < 1.0)
 
 
-@pytest.mark.parametrize("name", ["ts", "avi-mpeg4"])
+@pytest.mark.parametrize("name", ["ts", "avi-mpeg4", "mkv"])
 def test_a_missing_end_is_told(files: dict[str, Path], name: str, tmp_path: Path) -> None:
     path = tmp_path / files[name].name
     data = files[name].read_bytes()

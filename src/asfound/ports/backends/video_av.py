@@ -13,6 +13,7 @@ from av.video.stream import VideoStream
 
 from asfound.errors import NotFound, RecordingError
 from asfound.ports.backends.video_av_pictures import (
+    BROKEN,
     RAW,
     Reader,
     origin_of,
@@ -167,7 +168,7 @@ def _walk(
                     ends = times[packet.stream_index]
                     moment = float(stamp * packet.time_base)
                     ends[:] = [min([*ends[:1], moment]), max([*ends[1:], moment])]
-    except av.error.FFmpegError:
+    except BROKEN:
         pass  # what breaks off here breaks off again while decoding, and is reported there
     return {
         index: (size, number, ends[1] - ends[0] if (ends := times[index]) else None)
@@ -220,16 +221,26 @@ def _start(container: InputContainer) -> datetime | None:
 def _cut_off(path: Path, container: str) -> str:
     """What the file's size says about its end, where its format allows to tell."""
     size = path.stat().st_size
+    with path.open("rb") as file:
+        head = file.read(4096)
     if container == "mpegts":
-        with path.open("rb") as file:
-            head = file.read(193)
         length = 192 if len(head) > 192 and head[4] == 0x47 and head[0] != 0x47 else 188
         if size % length:
             return f"the file ends inside a packet ({size % length} of {length} bytes)"
+    stated = 0
     if container == "avi":
-        with path.open("rb") as file:
-            head = file.read(8)
         stated = int.from_bytes(head[4:8], "little") + 8
-        if stated > size:
-            return f"the file holds {size} of {stated} bytes"
-    return ""
+    if container.startswith("matroska"):
+        stated = _matroska_size(head)
+    return f"the file holds {size} of {stated} bytes" if stated > size else ""
+
+
+def _matroska_size(head: bytes) -> int:
+    """Where the segment ends (RFC 9559, RFC 8794 section 4); 0 when that is not stated."""
+    at = head.find(b"\x18\x53\x80\x67")
+    if at < 0 or at + 12 > len(head) or not head[at + 4]:
+        return 0
+    length = 9 - head[at + 4].bit_length()
+    mask = (1 << (7 * length)) - 1
+    value = int.from_bytes(head[at + 4 : at + 4 + length], "big") & mask
+    return 0 if value == mask else at + 4 + length + value

@@ -33,6 +33,9 @@ SEEK_BACK = (0.0, 4.0, 20.0, 1e9)
 """Seconds before a wanted still where searching starts: MPEG-TS has no index, and the place
 found may lie behind the last key picture."""
 
+BROKEN = (av.error.FFmpegError, IndexError)
+"""What reading on may raise: PyAV answers an IndexError when streams turn up or go halfway."""
+
 FULL_RANGE = 2
 """AVCOL_RANGE_JPEG in FFmpeg's libavutil/pixfmt.h."""
 
@@ -148,7 +151,7 @@ class Reader:
                 packet = next(packets)
             except (StopIteration, EOFError):
                 return
-            except av.error.FFmpegError as error:
+            except BROKEN as error:
                 raise RecordingError(f"{self._path}: breaks off ({why(error)})") from None
             if packet.is_corrupt:
                 self._pending_errors += 1
@@ -218,7 +221,7 @@ def _seek_once(
                 best = picture
                 if picture.time is not None and picture.time >= moment - 1e-3:
                     return best
-    except av.error.FFmpegError:
+    except BROKEN:
         pass  # a still that cannot be had is left out; the damage is reported by frames()
     return best
 
@@ -233,7 +236,7 @@ def stills_in_order(
     for packet in container.demux(stream):
         try:
             pictures = packet.decode()
-        except av.error.FFmpegError:
+        except BROKEN:
             continue
         for picture in pictures:
             while wanted and number / rate >= wanted[0] - 0.5 / rate:
