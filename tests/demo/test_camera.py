@@ -255,4 +255,4 @@ def test_a_photograph_of_eight_megapixels_takes_a_second(menu: Pixels) -> None:
         start = time.process_time()
         photograph(menu, seed, "everyday", None, (3264, 2448))
         times.append(time.process_time() - start)
-    assert min(times) <= 1.0
+    assert sorted(times)[1] <= 1.0

@@ -19,7 +19,7 @@ from asfound.demo.pose import Matrix, project
 # The photograph's surroundings and finger are drawn this many times smaller.
 SMALL = 4
 
-_STRIP = 96
+_STRIP = 48
 _BRIGHTEST = 2.5
 
 
