@@ -1,0 +1,135 @@
+"""Settings that a command is given as JSON: values by field id, or a reading.
+
+Three forms are taken: ``{"field.id": "value", ...}``; ``asfound-reading/1``, as `asfound read`
+prints it with --json; and a whole Reading document. A value that is not certain stays a doubt.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from asfound.errors import InputError, NotFound, StorageError
+from asfound.model.menu_map import MenuMap
+from asfound.model.reading import FieldReading, Reading, State
+from asfound.model.values import problem
+from asfound.ports.documents import from_data
+
+READING_FORMAT = "asfound-reading/1"
+
+
+class _Seen(BaseModel):
+    """One field in one photograph; what else the file says of it is passed over."""
+
+    model_config = ConfigDict(strict=True)
+
+    id: str
+    value: str | None = None
+    state: State
+    candidates: list[str] = []
+
+
+class _Photo(BaseModel):
+    model_config = ConfigDict(strict=True)
+
+    file: str = ""
+    fields: list[_Seen]
+
+
+class _Photos(BaseModel):
+    photos: list[_Photo]
+
+
+def load_values(path: Path, menu_map: MenuMap, firmware: str) -> dict[str, str]:
+    """Certain canonical values by field id. Raises NotFound, InputError, StorageError."""
+    data = _json(path)
+    if isinstance(data, dict) and not _is_reading(data):
+        return _plain(path, data, menu_map)
+    return load_reading(path, menu_map, firmware).sure_values()
+
+
+def load_reading(path: Path, menu_map: MenuMap, firmware: str) -> Reading:
+    """The reading in ``path``, all fields of ``firmware`` accounted for.
+
+    Raises NotFound, InputError, StorageError.
+    """
+    data = _json(path)
+    if isinstance(data, dict) and "map_id" in data:
+        reading = from_data(Reading, data, str(path))
+        _check(path, {item.id: item.value for item in reading.fields}, menu_map)
+        return reading
+    if isinstance(data, dict) and not _is_reading(data):
+        values = _plain(path, data, menu_map)
+        seen = [_Seen(id=name, value=value, state=State.SURE) for name, value in values.items()]
+        return _reading([_Photo(fields=seen)], menu_map, firmware)
+    try:
+        photos = _Photos.model_validate_json(json.dumps(data)).photos
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        place = ".".join(str(part) for part in first["loc"]) or "file"
+        raise InputError(
+            f"{path}: {place}: {first['msg']}; give {READING_FORMAT} or values by field id"
+        ) from None
+    for photo in photos:
+        _check(path, {item.id: item.value for item in photo.fields}, menu_map)
+    return _reading(photos, menu_map, firmware)
+
+
+def _is_reading(data: dict[str, Any]) -> bool:
+    return "photos" in data or "map_id" in data or "format" in data
+
+
+def _json(path: Path) -> object:
+    try:
+        return json.loads(path.read_text("utf-8"))
+    except FileNotFoundError:
+        raise NotFound(f"{path}: there is no such file; check the name") from None
+    except json.JSONDecodeError as error:
+        raise InputError(
+            f"{path}:{error.lineno}: not JSON: {error.msg}; mend the file or make it again"
+        ) from None
+    except (UnicodeDecodeError, RecursionError, ValueError):
+        raise InputError(f"{path}: not JSON text in UTF-8; make the file again") from None
+    except OSError as error:
+        raise StorageError(f"{path}: cannot be read ({error.strerror}); check the file") from None
+
+
+def _plain(path: Path, data: dict[str, Any], menu_map: MenuMap) -> dict[str, str]:
+    for name, value in data.items():
+        if not isinstance(value, str):
+            raise InputError(f"{path}: {name!r}: the value must be text in quotes; correct it")
+    _check(path, data, menu_map)
+    return dict(data)
+
+
+def _check(path: Path, values: dict[str, str | None], menu_map: MenuMap) -> None:
+    for name, value in values.items():
+        kind = menu_map.field(name).type
+        if value is not None and (text := problem(kind, value)):
+            raise InputError(f"{path}: {name!r}: {text}; correct it")
+
+
+def _reading(photos: list[_Photo], menu_map: MenuMap, firmware: str) -> Reading:
+    """Photographs laid together: what one doubts or another contradicts is a doubt."""
+    fields: list[FieldReading] = []
+    for field in menu_map.fields_in(firmware):
+        seen = [item for photo in photos for item in photo.fields if item.id == field.id]
+        sure = {item.value for item in seen if item.state is State.SURE and item.value is not None}
+        doubted = [item for item in seen if item.state is State.DOUBT]
+        agreed = len(sure) == 1 and all(
+            sure & {item.value, *item.candidates} for item in doubted if item.candidates
+        )
+        value = next(iter(sure)) if agreed else None
+        state = State.SURE if agreed else State.DOUBT if seen else State.UNREAD
+        fields.append(FieldReading(field.id, field.label, "", value, state))
+    seen_ids = {item.id for photo in photos for item in photo.fields}
+    missing = tuple(
+        page.id
+        for page in menu_map.pages
+        if (rows := menu_map.page_fields(page, firmware))
+        and not any(row.id in seen_ids for row in rows)
+    )
+    return Reading(menu_map.id, firmware, (), tuple(fields), missing)
