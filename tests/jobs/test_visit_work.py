@@ -105,6 +105,15 @@ def test_nothing_is_planned_before_something_was_read(at: Desk) -> None:
         visit_expectation(state, MAP)
 
 
+def test_planning_again_changes_nothing_unless_something_changed(at: Desk) -> None:
+    visit = inspected(at, VALUES)
+    compared = visit_compare(replace(PLAN, visit=visit), desk=at)
+    assert visit_plan(replace(PLAN, visit=visit), desk=at) == compared
+    other = Standard(MAP.id, {"camera-1.size": "CIF"}, {})
+    state = visit_plan(replace(PLAN, visit=visit, standard=other), desk=at)
+    assert state.target != compared.target and state.rounds[-1].difference is None
+
+
 def test_a_standard_that_cannot_be_is_told_and_changes_nothing(at: Desk) -> None:
     visit = inspected(at, VALUES)
     before = load_visit(visit, store=at.store, blobs=at.blobs)

@@ -65,6 +65,7 @@ class ProveTools:
 def visit_plan(request: VisitPlan, *, desk: Desk) -> VisitState:
     """Build the target from standard, vehicle and as-found values, plan the sheet, record both.
 
+    A plan that comes out as it stands already is not recorded again: looking changes nothing.
     Raises UsageError while nothing was read, and what the two jobs raise.
     """
     state = load_visit(request.visit, store=desk.store, blobs=desk.blobs)
@@ -84,6 +85,8 @@ def visit_plan(request: VisitPlan, *, desk: Desk) -> VisitState:
     sheet = plan_rekey(
         PlanRekey(request.menu_map, state.firmware_left, target, state.firmware_found)
     )
+    if (target, sheet) == (state.target, state.sheet):
+        return state
     return record_plan(RecordPlan(request.visit, target, sheet, request.by), desk=desk)
 
 
