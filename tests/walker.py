@@ -77,6 +77,12 @@ def values_in_order(kind: FieldType) -> tuple[str, ...]:
     return (*kind.words, *figures)
 
 
+@lru_cache(maxsize=512)
+def place_in_order(kind: FieldType) -> dict[str, int]:
+    """Where each value of a stepped type stands."""
+    return {value: number for number, value in enumerate(values_in_order(kind))}
+
+
 class Walker:
     """One recorder with one firmware."""
 
@@ -236,7 +242,7 @@ class Walker:
             jumps |= {keys.minus_coarse: -keys.coarse, keys.plus_coarse: keys.coarse}
         if key not in jumps:
             return value
-        there = order.index(value) + jumps[key]
+        there = place_in_order(kind)[value] + jumps[key]
         if keys.value_wrap:
             return order[there % len(order)]
         return order[max(0, min(there, len(order) - 1))]

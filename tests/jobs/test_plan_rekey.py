@@ -70,7 +70,9 @@ def test_a_replayed_sheet_leaves_exactly_the_target(name: str, data: st.DataObje
 def constraint(
     menu_map: MenuMap, walker: Walker, values: dict[str, str]
 ) -> Callable[[State], bool]:
-    """Fields change one after the other in menu order, and a page is stored whole or not at all."""
+    """Fields change one after the other in menu order, a value that opens is accepted only when it
+    is the target's, and a page is stored whole or not at all."""
+    at_once = {"choice", "switch", "number", "level"} if menu_map.keys.edit == "direct" else set()
     defaults = [field.default for field in walker.fields]
     goal = [values.get(field.id, field.default) for field in walker.fields]
     differing = [n for n, value in enumerate(goal) if value != defaults[n]]
@@ -93,6 +95,10 @@ def constraint(
             done += 1
         if any(state.shown[n] != defaults[n] for n in differing[done + 1 :]):
             return False
+        if done < len(differing):
+            n = differing[done]
+            if state.shown[n] != defaults[n] and walker.fields[n].type.kind not in at_once:
+                return False
         return all(
             all(state.stored[n] == defaults[n] for n in page)
             or all(state.stored[n] == goal[n] for n in page)

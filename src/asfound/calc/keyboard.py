@@ -71,7 +71,7 @@ def _trace(came: dict[tuple[Cell, str], tuple[Cell, str]], cell: Cell, last: str
 
 
 def typing(keyboard: Keyboard, present: str, wanted: str) -> Presses | None:
-    """Fewest presses that turn ``present`` into ``wanted``, with ``ok`` to open the keyboard.
+    """Fewest presses that turn ``present`` into ``wanted``, the keyboard opened once.
 
     None when a character of ``wanted`` has no cap, or when nothing can be taken away.
     """

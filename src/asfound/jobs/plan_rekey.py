@@ -33,9 +33,11 @@ class PlanRekey:
 
 
 def plan_rekey(request: PlanRekey) -> RekeySheet:
-    """The sheet: fields that differ, in menu order, each page visited once and stored.
+    """The sheet: fields that differ, in menu order, each page visited and stored once.
 
-    Under that order no sequence of key presses is shorter. Raises UsageError (a target for
+    In that order, and with each value opened and accepted once, no sequence of key presses is
+    shorter. (Accepting half a text and opening the keyboard anew can save a press, because the
+    cursor starts over; nobody should have to follow that.) Raises UsageError (a target for
     another recorder or firmware), NotFound (unknown firmware or field), InputError (a target value
     that the field cannot have).
     """

@@ -48,9 +48,13 @@ def _field_faults(
 ) -> Iterator[Fault]:
     yield from _version_faults(menu_map, field)
     yield from _was_faults(menu_map, field, known)
-    yield from _default_faults(field)
+    wrong_kind = False
     for key, text in kind_faults(field):
+        wrong_kind = wrong_kind or key in ("minimum", "maximum", "step")
         yield (key,), text
+    if not wrong_kind:
+        # Defaults can only be held against figures that make sense.
+        yield from _default_faults(field)
     if field.camera is not None and field.camera > menu_map.cameras:
         yield ("camera",), f"the map has {menu_map.cameras} cameras; correct one"
 
@@ -99,7 +103,7 @@ def _unique(
     first: dict[str, tuple[Page | Field, Place]] = {}
     for item, place in placed:
         if item.id in first and first[item.id][1] != place:
-            line = faults.line(first[item.id][1])
+            line = faults.line((*first[item.id][1], "id"))
             text = f"{what} id {item.id!r} is already used in line {line}; choose another"
             faults.add((*place, "id"), text)
         first.setdefault(item.id, (item, place))

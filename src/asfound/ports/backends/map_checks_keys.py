@@ -85,7 +85,7 @@ def _caps(keyboard: Keyboard) -> Iterator[Fault]:
         if times > 1:
             yield "rows", f"cap {cap!r} stands {times} times; a cap stands once"
         if cap == " ":
-            yield "rows", "write SPACE for the space bar"
+            yield "rows", "a cap is a blank; write SPACE for the space bar"
         elif len(cap) != 1 and cap not in WORDS:
             yield "rows", f"cap {cap!r} is neither one character nor {', '.join(WORDS)}; correct it"
     if "DONE" not in caps:
