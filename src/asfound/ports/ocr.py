@@ -11,13 +11,13 @@ from asfound.ports.pictures import Pixels
 
 
 @dataclass(frozen=True, slots=True)
-class TextLine:
-    """One recognised line: text, mean score 0..1, score per character, outline in pixels."""
+class Recognised:
+    """A recognised line: text, score 0..1 per character, and where each character stands
+    along the crop (0 its left edge, 1 its right edge)."""
 
     text: str
-    score: float
-    char_scores: tuple[float, ...]
-    box: Box
+    scores: tuple[float, ...]
+    places: tuple[float, ...]
 
 
 class Ocr(Protocol):
@@ -27,6 +27,6 @@ class Ocr(Protocol):
         """Outlines of text lines, clockwise from each text's top left."""
         ...
 
-    def recognise(self, crops: Sequence[Pixels]) -> Sequence[tuple[str, float, tuple[float, ...]]]:
-        """(text, mean score, score per character) of upright single-line crops."""
+    def recognise(self, crops: Sequence[Pixels]) -> Sequence[Recognised]:
+        """Text of upright single-line crops."""
         ...

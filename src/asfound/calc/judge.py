@@ -1,0 +1,134 @@
+"""Sure or doubt: two independent looks at one value must agree, and strongly enough."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from asfound.calc.parse_value import Parsed, nearest_gap
+from asfound.model.kinds import (
+    Choice,
+    Date,
+    FieldType,
+    Host,
+    IPv4,
+    Level,
+    Number,
+    ReadOnly,
+    Secret,
+    Switch,
+    Text,
+    Time,
+)
+from asfound.model.reading import State
+
+_ALIKE = set("0OoQDIl1|!5S8B2Zz")
+_FIGURES = set("0123456789.,:/+-−–")
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One recognition of a value: its text, what it parses to, and its characters' scores."""
+
+    text: str
+    scores: tuple[float, ...]
+    parsed: Parsed
+
+    def strength(self, kind: FieldType) -> float:
+        """Certainty of the characters that carry the value, 0..1.
+
+        Figures and free text hang on every single character, so the weakest one speaks; a
+        word from a fixed list is carried by all its letters together.
+        """
+        pairs = list(zip(self.text, self.scores, strict=True))
+        if isinstance(kind, Choice | Switch) or _is_word(kind, self.parsed.value):
+            letters = [s for c, s in pairs if c.isalnum()]
+            return sum(letters) / len(letters) if letters else 0.0
+        if isinstance(kind, Number | Level | Time | Date | IPv4):
+            return min((s for c, s in pairs if c in _FIGURES), default=0.0)
+        return min((s for c, s in pairs if not c.isspace()), default=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What two looks add up to."""
+
+    state: State
+    value: str | None
+    candidates: tuple[str, ...]
+    reason: str = ""
+
+
+def judge(kind: FieldType, first: Look, second: Look) -> Judgement:
+    """Sure only when both looks parse to the same value and the weakest character holds."""
+    a, b = first.parsed, second.parsed
+    candidates = tuple(
+        dict.fromkeys(v for v in (a.value, b.value, *a.candidates, *b.candidates) if v is not None)
+    )
+    if not candidates:
+        seen = first.text.strip() or second.text.strip()
+        reason = f"{seen!r} is no value of this field" if seen else "nothing legible there"
+        return Judgement(State.UNREAD, None, (), reason)
+    best = candidates[0]
+    if a.value is None or b.value is None:
+        return Judgement(State.DOUBT, best, candidates, "not quite a value of this field")
+    if a.value != b.value:
+        return Judgement(State.DOUBT, best, candidates, "two looks read different values")
+    low, high = sorted((first.strength(kind), second.strength(kind)))
+    need_low, need_high = _needs(kind, a.value)
+    if low < need_low or high < need_high:
+        return Judgement(State.DOUBT, best, candidates, f"faint: certainty {low:.2f}")
+    if isinstance(kind, Text | Host | ReadOnly) and (odd := _confusable(first, second)):
+        return Judgement(State.DOUBT, best, candidates, f"look-alike character {odd!r}")
+    return Judgement(State.SURE, a.value, candidates)
+
+
+def third_opinion(
+    kind: FieldType, looks: tuple[Look, ...], third: Look, before: Judgement
+) -> Judgement:
+    """Sure when the third look agrees with one of the others and the odd one out is weak.
+
+    Free text is never outvoted: there a contrary look stays a reason to ask.
+    """
+    for one, other in (looks, looks[::-1]):
+        judged = judge(kind, one, third)
+        if judged.state is not State.SURE:
+            continue
+        contrary = other.parsed.value not in (None, judged.value)
+        if not contrary and (other.parsed.value is not None or not _open(kind)):
+            return judged
+        if contrary and not _open(kind) and other.strength(kind) < 0.5:
+            return judged
+    more = third.parsed.candidates
+    return replace(before, candidates=tuple(dict.fromkeys((*before.candidates, *more))))
+
+
+def _open(kind: FieldType) -> bool:
+    return isinstance(kind, Text | Host | ReadOnly)
+
+
+def _is_word(kind: FieldType, value: str | None) -> bool:
+    return isinstance(kind, Number) and value in kind.words
+
+
+def _needs(kind: FieldType, value: str) -> tuple[float, float]:
+    """(weaker look, stronger look): the strength both must reach."""
+    if isinstance(kind, Secret):
+        return (0.0, 0.0)
+    if isinstance(kind, Choice | Switch) or _is_word(kind, value):
+        gap = nearest_gap(kind, value)
+        return (0.4, 0.5) if gap >= 3 else (0.5, 0.65) if gap == 2 else (0.7, 0.85)
+    return (0.6, 0.85)
+
+
+def _confusable(first: Look, second: Look) -> str:
+    """A character with a look-alike in a token with figures or odd capitals, unless strong."""
+    for look in (first, second):
+        for token in re.finditer(r"[A-Za-z0-9|!]+", look.text):
+            word = token.group()
+            if not re.search("[0-9|!]", word) and not re.search("[a-z]I|I[a-z]", word[1:]):
+                continue
+            for offset, character in enumerate(word):
+                if character in _ALIKE and look.scores[token.start() + offset] < 0.97:
+                    return character
+    return ""

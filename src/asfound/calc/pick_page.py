@@ -1,0 +1,71 @@
+"""Tell which page of the menu map the text belongs to, or say that it cannot be told."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from asfound.calc.match_page import PageMatch, counters, match_page, title_score
+from asfound.calc.textlines import Line
+from asfound.model.menu_map import Field, MenuMap, Page
+
+ENOUGH = 0.5
+"""Share of a page's label characters that must be found."""
+
+NEAR = 0.08
+"""Pages whose shares differ by less than this are told apart by their titles."""
+
+CLEAR = 0.8
+"""Score that every character of a deciding title must reach."""
+
+
+@dataclass(frozen=True, slots=True)
+class PagePick:
+    """The page found, or None, a note that says what to do, and the pages it could be."""
+
+    match: PageMatch | None
+    note: str = ""
+    rivals: tuple[PageMatch, ...] = ()
+
+
+def pick_page(menu_map: MenuMap, firmware: str | None, lines: Sequence[Line]) -> PagePick:
+    """The page that ``lines`` (reading order) show; ``firmware`` None: of any version."""
+    if not lines:
+        return PagePick(None, "no text found; photograph the monitor closer and in focus")
+    pages = [(page, _fields(menu_map, page, firmware)) for page in menu_map.pages]
+    pages = [(page, fields) for page, fields in pages if fields]
+    matches = [match_page(page, fields, lines) for page, fields in pages]
+    best = max(match.share for match in matches)
+    if best < ENOUGH:
+        return PagePick(None, "no page of this menu map recognised; is it the right map?")
+    rivals = [match for match in matches if match.share >= best - NEAR]
+    if len(rivals) == 1:
+        return PagePick(rivals[0])
+    return _by_title(rivals, lines, [page.id for page, _ in pages])
+
+
+def _by_title(rivals: list[PageMatch], lines: Sequence[Line], order: list[str]) -> PagePick:
+    titled = [match for match in rivals if title_score(match.page.title, lines) >= CLEAR]
+    counted = [
+        match for match in rivals if (order.index(match.page.id) + 1, len(order)) in counters(lines)
+    ]
+    if len(titled) > 1:
+        # "Camera 1" also stands in "Camera 12": the longest title that fits is meant.
+        longest = max(len(match.page.title) for match in titled)
+        titled = [match for match in titled if len(match.page.title) == longest]
+    if len(titled) == 1 and (not counted or titled == counted):
+        return PagePick(titled[0])
+    if not titled and len(counted) == 1:
+        return PagePick(counted[0])
+    names = ", ".join(match.page.title for match in rivals[:4])
+    return PagePick(
+        None,
+        f"could be any of: {names}; photograph it again with the title sharp and free",
+        tuple(rivals),
+    )
+
+
+def _fields(menu_map: MenuMap, page: Page, firmware: str | None) -> tuple[Field, ...]:
+    if firmware is None:
+        return page.fields
+    return menu_map.page_fields(page, firmware)

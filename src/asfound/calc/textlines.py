@@ -1,0 +1,196 @@
+"""Text lines on a slanted screen: which way is up, which lines share a row.
+
+Lines of a menu are parallel on the monitor. In a photograph their slope changes slowly over
+the picture; that change is fitted from the lines themselves, so no screen edge is needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.model.reading import Box
+
+Quads = NDArray[np.float64]
+"""n x 4 x 2: corners in pixels, clockwise from the text's top left."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A recognised line: text, score and place (0..1 along the line) per character, outline.
+
+    ``row`` counts from the top; ``left``/``right`` are distances along the row in pixels and
+    ``height`` is the line's height in pixels.
+    """
+
+    text: str
+    scores: tuple[float, ...]
+    places: tuple[float, ...]
+    quad: Box
+    row: int = 0
+    left: float = 0.0
+    right: float = 0.0
+    height: float = 0.0
+
+    @property
+    def score(self) -> float:
+        """Mean score of the characters; 0 without any."""
+        return float(np.mean(self.scores)) if self.scores else 0.0
+
+
+def sizes(quads: Quads) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Widths and heights (pixels) of n quads."""
+    widths = np.linalg.norm(quads[:, 1] - quads[:, 0] + quads[:, 2] - quads[:, 3], axis=1) / 2
+    heights = np.linalg.norm(quads[:, 3] - quads[:, 0] + quads[:, 2] - quads[:, 1], axis=1) / 2
+    return widths, heights
+
+
+def lies_sideways(quads: Quads) -> bool:
+    """True when most of the writing runs up or down the picture."""
+    widths, heights = sizes(quads)
+    long = np.maximum(widths, heights) > 2 * np.minimum(widths, heights)
+    if not long.any():
+        return False
+    area = widths * heights
+    return bool(area[long & (heights > widths)].sum() > area[long & (widths > heights)].sum())
+
+
+def as_box(quad: NDArray[np.float64]) -> Box:
+    """Four corners of an array as plain numbers."""
+    a, b, c, d = ((float(x), float(y)) for x, y in quad)
+    return (a, b, c, d)
+
+
+def row_slopes(quads: Quads) -> NDArray[np.float64]:
+    """Fit slope = a + b x + c y of the text direction; returns (a, b, c, x0, y0).
+
+    Coordinates are centred on (x0, y0) and in pixels. Long lines count for more; slopes far
+    from the others are left out in a second round.
+    """
+    middle = quads.mean(axis=1)
+    centre = middle.mean(axis=0)
+    along = (quads[:, 1] - quads[:, 0] + quads[:, 2] - quads[:, 3]) / 2
+    slopes = along[:, 1] / np.where(np.abs(along[:, 0]) < 1e-6, 1e-6, along[:, 0])
+    widths, heights = sizes(quads)
+    weights = np.asarray(
+        np.clip(widths / np.maximum(heights, 1.0) - 1.0, 0.0, 8.0), dtype=np.float64
+    )
+    if weights.sum() == 0:
+        weights += 1.0
+    shifted = (middle - centre) / max(float(np.abs(middle - centre).max()), 1.0)
+    scale = max(float(np.abs(middle - centre).max()), 1.0)
+    design = np.column_stack([np.ones(len(quads)), shifted])
+    keep: NDArray[np.bool_] = np.abs(slopes - _weighted_median(slopes, weights)) < 0.25
+    solution = np.zeros(3)
+    for _ in range(3):
+        used = weights * keep
+        if used.sum() == 0:
+            break
+        ridge = np.diag([1e-9, 0.3, 0.3])
+        left = design.T @ (design * used[:, None]) + ridge
+        solution = np.linalg.solve(left, design.T @ (slopes * used))
+        rest = np.abs(slopes - design @ solution)
+        keep = rest < max(0.02, 3 * float(np.median(rest[keep])) if keep.any() else 0.02)
+    return np.array([solution[0], solution[1] / scale, solution[2] / scale, *centre])
+
+
+def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) -> float:
+    order = np.argsort(values)
+    running = np.cumsum(weights[order])
+    return float(values[order][int(np.searchsorted(running, running[-1] / 2))])
+
+
+def level(points: NDArray[np.float64], fit: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Height (pixels) at which each of n points meets the fit's vertical axis along its row."""
+    a, b, c, x0, y0 = fit
+    x, y = points[:, 0] - x0, points[:, 1] - y0
+    # First order in the slope's change: exact for rows that meet in one far point.
+    return np.asarray(y - (a * x + b * x * x / 2 + c * y * x))
+
+
+def row_strip(line: Line, fit: NDArray[np.float64], left: float, right: float) -> Box:
+    """The stretch of the line's row from ``left`` to ``right``, as high as the line."""
+    a, b, c, x0, y0 = fit
+    middle = np.array(line.quad, dtype=np.float64).mean(axis=0)
+    here = float(level(middle[None], fit)[0])
+    half = line.height / 2
+
+    def point(x: float, shift: float) -> tuple[float, float]:
+        far = x - x0
+        return x, y0 + (here + a * far + b * far * far / 2) / (1 - c * far) + shift
+
+    return (point(left, -half), point(right, -half), point(right, half), point(left, half))
+
+
+def in_rows(lines: Sequence[Line], fit: NDArray[np.float64]) -> list[Line]:
+    """The lines with row, left, right and height filled in, in reading order."""
+    if not lines:
+        return []
+    quads = np.array([line.quad for line in lines], dtype=np.float64)
+    middle = quads.mean(axis=1)
+    _, heights = sizes(quads)
+    where = level(middle, fit)
+    order = np.argsort(where)
+    pitch = float(np.median(heights))
+    rows: list[list[int]] = []
+    for index in order:
+        # A row's height is judged beside it: perspective makes far rows smaller.
+        near = 0.5 * min(pitch, float(heights[index])) + 1.0
+        if rows and where[index] - np.mean([where[i] for i in rows[-1]]) < near:
+            rows[-1].append(int(index))
+        else:
+            rows.append([int(index)])
+    placed = []
+    for number, members in enumerate(rows):
+        for index in sorted(members, key=lambda i: float(quads[i, :, 0].mean())):
+            quad = quads[index]
+            placed.append(
+                replace(
+                    lines[index],
+                    row=number,
+                    left=float((quad[0, 0] + quad[3, 0]) / 2),
+                    right=float((quad[1, 0] + quad[2, 0]) / 2),
+                    height=float(heights[index]),
+                )
+            )
+    return placed
+
+
+def cut(pixels: NDArray[np.uint8], quad: Box, pad: tuple[float, float]) -> NDArray[np.uint8]:
+    """The quad's content as an upright picture; ``pad`` (along, across) in line heights.
+
+    Negative padding trims. The picture is at most 96 pixels high.
+    """
+    corners = np.array(quad, dtype=np.float64)
+    widths, heights = sizes(corners[None])
+    width, height = float(widths[0]), max(float(heights[0]), 1.0)
+    along = (corners[1] - corners[0] + corners[2] - corners[3]) / (2 * max(width, 1.0))
+    down = (corners[3] - corners[0] + corners[2] - corners[1]) / (2 * height)
+    x, y = along * pad[0] * height, down * pad[1] * height
+    grown = corners + np.array([-x - y, x - y, x + y, -x + y])
+    width, height = width + 2 * pad[0] * height, height * (1 + 2 * pad[1])
+    size = (max(2, round(width)), max(2, round(height)))
+    target = np.array([[0, 0], [size[0], 0], [size[0], size[1]], [0, size[1]]], dtype=np.float32)
+    matrix = cv2.getPerspectiveTransform(grown.astype(np.float32), target)
+    crop = cv2.warpPerspective(pixels, matrix, size, borderMode=cv2.BORDER_REPLICATE)
+    if size[1] > 96:
+        small = (max(2, round(size[0] * 96 / size[1])), 96)
+        crop = cv2.resize(crop, small, interpolation=cv2.INTER_AREA)
+    return np.asarray(crop, dtype=np.uint8)
+
+
+def stretch(quad: Box, left: float, right: float) -> Box:
+    """The quad cut or lengthened along its row to horizontal positions ``left``..``right``."""
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = quad
+    top = (by - ay) / ((bx - ax) or 1e-6)
+    base = (cy - dy) / ((cx - dx) or 1e-6)
+    return (
+        (left, ay + (left - ax) * top),
+        (right, ay + (right - ax) * top),
+        (right, dy + (right - dx) * base),
+        (left, dy + (left - dx) * base),
+    )

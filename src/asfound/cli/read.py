@@ -1,0 +1,163 @@
+"""`asfound read`: photographs of the monitor to settings."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from asfound.cli import output, wiring
+from asfound.cli.output import say, table, warn
+from asfound.errors import ExitCode, NotFound
+from asfound.jobs.read_pages import NOT_READ, ReadPages, read_pages
+from asfound.model.menu_map import MenuMap
+from asfound.model.reading import FieldReading, PhotoReading, Reading, State
+from asfound.model.values import shown
+
+SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp"})
+STYLES = {State.SURE: "", State.DOUBT: "yellow", State.UNREAD: "red"}
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("read")(read)
+
+
+def read(
+    photos: Annotated[list[Path], typer.Argument(help="Photographs, or folders of them.")],
+    map_name: Annotated[str, typer.Option("--map", help="Menu map: a file, or a shipped id.")],
+    firmware: Annotated[str | None, typer.Option(help="Installed firmware version.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    blobs: Annotated[
+        Path | None, typer.Option(help="Folder that keeps the photographs by content hash.")
+    ] = None,
+) -> None:
+    """Read photographs of the menu into settings, with doubts flagged."""
+    menu_map = wiring.menu_map(map_name)
+    files = photo_files(photos)
+    with tempfile.TemporaryDirectory(prefix="asfound-") as scratch:
+        store = wiring.blobs(blobs if blobs is not None else Path(scratch))
+        with wiring.progress("Reading") as progress:
+            reading = read_pages(
+                ReadPages(menu_map, files, firmware),
+                pictures=wiring.pictures(),
+                ocr=wiring.ocr(),
+                blobs=store,
+                clock=wiring.clock(),
+                progress=progress,
+            )
+    if as_json:
+        output.json_out(reading_json(reading))
+    else:
+        show_reading(reading, menu_map)
+    bad = [photo for photo in reading.photos if photo.note.startswith(NOT_READ)]
+    for photo in bad:
+        warn(f"asfound: {photo.note.removeprefix(NOT_READ + ': ')}")
+    if bad:
+        raise typer.Exit(ExitCode.BAD_PICTURE)
+    if reading.doubts() or reading.missing_pages:
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def photo_files(paths: list[Path]) -> tuple[Path, ...]:
+    """The files named, and the pictures in the folders named, sorted. Raises NotFound."""
+    files: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(p for p in path.iterdir() if p.suffix.lower() in SUFFIXES)
+            if not inside:
+                raise NotFound(f"{path}: no pictures in this folder; name another one")
+            files += inside
+        elif path.is_file():
+            files.append(path)
+        else:
+            raise NotFound(f"{path}: no such file or folder")
+    return tuple(files)
+
+
+def reading_json(reading: Reading) -> dict[str, object]:
+    """The documented form, asfound-reading/1."""
+    return {
+        "format": "asfound-reading/1",
+        "map": reading.map_id,
+        "firmware": reading.firmware,
+        "photos": [
+            {
+                "file": photo.file,
+                "sha256": photo.sha256,
+                "page": photo.page,
+                "seconds": photo.seconds,
+                "note": photo.note,
+                "fields": [_field_json(field) for field in photo.fields],
+            }
+            for photo in reading.photos
+        ],
+        "fields": [_field_json(field) for field in reading.fields],
+        "missing_pages": list(reading.missing_pages),
+        "repeated_pages": list(reading.repeated_pages),
+    }
+
+
+def _field_json(field: FieldReading) -> dict[str, object]:
+    return {
+        "id": field.id,
+        "label": field.label,
+        "text": field.text,
+        "value": field.value,
+        "state": field.state.value,
+        "candidates": list(field.candidates),
+        "box": None if field.box is None else [[round(x, 1), round(y, 1)] for x, y in field.box],
+        "photo": field.photo,
+        "reason": field.reason,
+    }
+
+
+def show_reading(reading: Reading, menu_map: MenuMap) -> None:
+    """A table per page with doubts marked in words, then what is missing."""
+    by_id = {field.id: field for field in reading.fields}
+    for page in menu_map.pages:
+        fields = [by_id[field.id] for field in page.fields if field.id in by_id]
+        if not fields or page.id in reading.missing_pages:
+            continue
+        rows = [(f.label, _value(f, menu_map), f.state.value, f.reason) for f in fields]
+        table(("setting", "value", "state", "why"), rows, title=page.title)
+        say()
+    for photo in reading.photos:
+        if photo.page is None and not photo.note.startswith(NOT_READ):
+            say(f"{Path(photo.file).name}: {photo.note}", STYLES[State.UNREAD])
+    _summary(reading, menu_map)
+
+
+def _value(field: FieldReading, menu_map: MenuMap) -> str:
+    kind = menu_map.field(field.id).type
+    if field.state is State.DOUBT:
+        return " or ".join(shown(kind, value) or "(blank)" for value in field.candidates) + " ?"
+    if field.value is None:
+        return "–"
+    return shown(kind, field.value) or "(blank)"
+
+
+def _summary(reading: Reading, menu_map: MenuMap) -> None:
+    counts = {state: sum(f.state is state for f in reading.fields) for state in State}
+    pages = len({photo.page for photo in reading.photos if photo.page is not None})
+    say(
+        f"{_plural(len(reading.photos), 'photograph')}, {_plural(pages, 'page')}, firmware "
+        f"{reading.firmware}: {counts[State.SURE]} sure, {counts[State.DOUBT]} in doubt, "
+        f"{counts[State.UNREAD]} unread",
+        "bold",
+    )
+    if reading.missing_pages:
+        titles = ", ".join(menu_map.page(page).title for page in reading.missing_pages)
+        say(f"still to photograph: {titles}", STYLES[State.DOUBT])
+
+
+def _plural(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def photo_line(photo: PhotoReading, menu_map: MenuMap) -> str:
+    """One line about one photograph."""
+    page = menu_map.page(photo.page).title if photo.page is not None else photo.note
+    return f"{Path(photo.file).name}: {page}"

@@ -1,0 +1,148 @@
+"""Text recognition with the models that the rapidocr package carries, on ONNX Runtime.
+
+Detection uses the package's own detector. Recognition runs its model directly, so that the
+alphabet can be limited to what menus of Latin script show and every character keeps its score.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+import onnxruntime
+import rapidocr
+from numpy.typing import NDArray
+
+from asfound.errors import MissingPart
+from asfound.model.reading import Box
+from asfound.ports.ocr import Recognised
+from asfound.ports.pictures import Pixels
+
+_HEIGHT = 48
+"""Line height that the recognition model was trained on, in pixels."""
+
+_BATCH = 8
+_EXTRA = "€–—‘’“”•…™←↑→↓≤≥−"
+_LAST_LATIN = 0x17F
+
+
+class RapidOcr:
+    """Detector and recogniser; ``threads`` bounds the cores one call uses."""
+
+    def __init__(self, threads: int = 2) -> None:
+        # The package announces itself on standard error at level INFO.
+        logging.getLogger("RapidOCR").setLevel(logging.ERROR)
+        engine: Any = rapidocr.RapidOCR(
+            params={
+                "Global.log_level": "error",
+                "Det.model_path": str(_model("det")),
+                "Det.limit_type": "max",
+                "Det.limit_side_len": 4096,
+            }
+        )
+        self._detector: Any = engine._load_det_model()
+        self._detector.session.session = _session(_model("det"), threads)
+        self._session = _session(_model("rec"), threads)
+        self._alphabet, self._kept = _latin(self._session)
+
+    def detect(self, pixels: Pixels) -> Sequence[Box]:
+        """Outlines of text lines, found at the size the picture comes in."""
+        found = self._detector(np.ascontiguousarray(pixels[:, :, ::-1]))
+        if found.boxes is None:
+            return []
+        return [_box(points) for points in found.boxes]
+
+    def recognise(self, crops: Sequence[Pixels]) -> Sequence[Recognised]:
+        """Text, score and place of each character of each crop."""
+        lines = [_line(crop) for crop in crops]
+        order = sorted(range(len(lines)), key=lambda i: lines[i].shape[1])
+        results = [Recognised("", (), ())] * len(lines)
+        for first in range(0, len(order), _BATCH):
+            chosen = order[first : first + _BATCH]
+            batch = [lines[i] for i in chosen]
+            scores = self._scores(batch)
+            widest = max(line.shape[1] for line in batch)
+            for i, line, one in zip(chosen, batch, scores, strict=True):
+                results[i] = self._decode(one, widest / line.shape[1])
+        return results
+
+    def _scores(self, lines: Sequence[NDArray[np.float32]]) -> NDArray[np.float32]:
+        """Probabilities, lines x steps x kept characters (blank first)."""
+        width = max(line.shape[1] for line in lines)
+        batch = np.zeros((len(lines), 3, _HEIGHT, width), np.float32)
+        for number, line in enumerate(lines):
+            batch[number, :, :, : line.shape[1]] = line.transpose(2, 0, 1) / 127.5 - 1.0
+        name = self._session.get_inputs()[0].name
+        out: NDArray[np.float32] = self._session.run(None, {name: batch})[0]
+        return out[:, :, self._kept]
+
+    def _decode(self, scores: NDArray[np.float32], stretch: float) -> Recognised:
+        """Best path of connectionist temporal classification: merge repeats, drop blanks.
+
+        A character's score is its probability at its strongest step; ``stretch`` is the
+        batch's width over the line's own.
+        """
+        best = scores.argmax(axis=1)
+        text: list[str] = []
+        values: list[float] = []
+        places: list[float] = []
+        previous = 0
+        for step, index in enumerate(best):
+            value = float(scores[step, index])
+            if index != 0 and index == previous:
+                values[-1] = max(values[-1], value)
+            elif index != 0:
+                text.append(self._alphabet[index])
+                values.append(value)
+                places.append(min(1.0, (step + 0.5) / len(best) * stretch))
+            previous = int(index)
+        return Recognised("".join(text), tuple(values), tuple(places))
+
+
+def _model(task: str) -> Path:
+    """The model that the package carries: naming it keeps the package from fetching one."""
+    folder = Path(str(rapidocr.__file__)).parent / "models"
+    models = sorted(folder.glob(f"*_{task}_*.onnx"))
+    if not models:
+        raise MissingPart(f"no {task} model in the rapidocr package; install rapidocr again")
+    return models[-1]
+
+
+def _session(model: Path, threads: int) -> Any:
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = threads
+    options.inter_op_num_threads = 1
+    options.log_severity_level = 3
+    # Waiting threads sleep: spinning would take the cores from whatever else runs.
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")
+    return onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
+
+
+def _latin(session: Any) -> tuple[list[str], NDArray[np.int64]]:
+    """Characters kept (blank first) and their columns in the model's output."""
+    listed = session.get_modelmeta().custom_metadata_map["character"].splitlines()
+    everything = ["", *listed, " "]
+    kept = [
+        column
+        for column, text in enumerate(everything)
+        if column == 0 or (len(text) == 1 and (ord(text) <= _LAST_LATIN or text in _EXTRA))
+    ]
+    return [everything[column] for column in kept], np.array(kept, dtype=np.int64)
+
+
+def _line(crop: Pixels) -> NDArray[np.float32]:
+    """A crop scaled to the model's height, BGR, 0..255."""
+    height, width = crop.shape[:2]
+    wide = max(_HEIGHT // 2, round(width * _HEIGHT / max(height, 1)))
+    how = cv2.INTER_AREA if height > _HEIGHT else cv2.INTER_CUBIC
+    scaled = cv2.resize(np.ascontiguousarray(crop[:, :, ::-1]), (wide, _HEIGHT), interpolation=how)
+    return scaled.astype(np.float32)
+
+
+def _box(points: NDArray[np.float32]) -> Box:
+    a, b, c, d = ((float(x), float(y)) for x, y in points)
+    return (a, b, c, d)
