@@ -243,7 +243,7 @@ def test_more_photographs_add_up_and_keep_what_was_settled(at: Desk) -> None:
     assert [item.value for item in state.settled] == ["BB"]
     # Two photographs that disagree are a doubt, not a choice.
     assert [(item.id, item.candidates) for item in state.as_found.doubts()][1:] == [
-        ("general.code", ()), ("camera-1.record", ("off", "on")),
+        ("general.code", ()), ("camera-1.record", ("on", "off")),
     ]  # fmt: skip
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from asfound.calc.reading_merge import add_photos, replace_pages
+from asfound.calc.merge_photos import merge_photos
 from asfound.errors import UsageError
 from asfound.jobs.visit_act import tick_if_ready
 from asfound.jobs.visit_fold import unsettled
@@ -85,8 +85,10 @@ def record_as_found(request: RecordReading, *, desk: Desk) -> VisitState:
     by, reading = named(request.by), request.reading
     check_as_found(book.state)
     _check_map(book.state, reading.map_id)
-    if book.state.as_found is not None:
-        reading = add_photos(request.menu_map, book.state.as_found, reading)
+    before = book.state.as_found
+    # Read as another firmware, the earlier pages stay in the journal but do not fit together.
+    if before is not None and before.firmware == reading.firmware:
+        reading = _added(request.menu_map, before, reading)
     state = book.write(by, "as-found-read", {"reading": book.keep(reading)})
     if not reading.missing_pages:
         state = tick_if_ready(book, "read-as-found", by, f"{len(reading.photos)} photographs")
@@ -108,7 +110,7 @@ def record_as_left(request: RecordReading, *, desk: Desk) -> VisitState:
             f"{state.firmware_left} was recorded as installed; check the version page"
         )
     if state.rounds and state.rounds[-1].reading.firmware == reading.firmware:
-        reading = replace_pages(request.menu_map, state.rounds[-1].reading, reading)
+        reading = _mended(request.menu_map, state.rounds[-1].reading, reading)
     return book.write(by, "as-left-read", {"reading": book.keep(reading), "same_as_found": False})
 
 
@@ -167,6 +169,20 @@ def record_proof(request: RecordProof, *, desk: Desk) -> VisitState:
     if request.proof.verdict is ProofVerdict.RECORDS:
         state = tick_if_ready(book, "prove", by, f"{len(request.proof.recordings)} recordings")
     return state
+
+
+def _added(menu_map: MenuMap, before: Reading, now: Reading) -> Reading:
+    """All photographs of unchanged settings; the same bytes count once."""
+    known = {photo.sha256 for photo in before.photos if photo.sha256}
+    photos = (*before.photos, *(photo for photo in now.photos if photo.sha256 not in known))
+    return merge_photos(menu_map, now.firmware, photos)
+
+
+def _mended(menu_map: MenuMap, before: Reading, now: Reading) -> Reading:
+    """Pages photographed again in place of the earlier ones; the other pages as they were."""
+    again = {photo.page for photo in now.photos if photo.page is not None}
+    kept = (photo for photo in before.photos if photo.page not in again)
+    return merge_photos(menu_map, now.firmware, (*kept, *now.photos))
 
 
 def _check_map(state: VisitState, map_id: str) -> None:

@@ -1,0 +1,157 @@
+"""`asfound visit read|rekey|compare|prove`: the big jobs, run for a visit."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from asfound.cli import output, prove, rekey, wiring
+from asfound.cli.home import Home, HomeOption, home_at
+from asfound.cli.report import write_whole
+from asfound.cli.visit_show import show_difference, show_doubts
+from asfound.errors import ExitCode, UsageError
+from asfound.jobs.rekey_page import rekey_page
+from asfound.jobs.report_rekey import PrintRekey
+from asfound.jobs.visit_read import ReadTools, VisitRead, visit_read
+from asfound.jobs.visit_work import (
+    ProveTools,
+    VisitPlan,
+    VisitProve,
+    visit_compare,
+    visit_plan,
+    visit_prove,
+)
+from asfound.model.finding import ProofVerdict
+from asfound.model.visit import VisitState
+from asfound.ports.backends.disk import storage_error
+
+VisitArgument = Annotated[str, typer.Argument(metavar="VISIT", help="The visit's id.")]
+WorkerOption = Annotated[
+    str,
+    typer.Option(
+        "--by", envvar="ASFOUND_BY", metavar="NAME", help="Who does it; else who opened the visit."
+    ),
+]
+
+
+def read_command(
+    visit: VisitArgument,
+    photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs.")],
+    as_left: Annotated[
+        bool, typer.Option("--as-left", help="The settings as left, not as found.")
+    ] = False,
+    by: WorkerOption = "",
+    home: HomeOption = None,
+) -> None:
+    """Read photographs of the menu.
+
+    Exit code 1: pages are missing, values in doubt, or a photograph shows no page.
+    """
+    place = home_at(home)
+    state = place.visit(visit)
+    menu_map = place.visit_map(state)
+    tools = ReadTools(wiring.pictures(), wiring.ocr())
+    request = VisitRead(visit, menu_map, tuple(photos), by or state.opened_by, as_left)
+    with wiring.progress("Reading photographs") as progress:
+        state = visit_read(request, desk=place.desk(), tools=tools, progress=progress)
+    reading = state.rounds[-1].reading if as_left else state.as_found
+    if reading is None:
+        raise UsageError(f"visit {visit}: nothing was read; look at the photographs")
+    settled = state.rounds[-1].settled if as_left else state.settled
+    given = {path.name for path in photos}
+    fresh = [photo for photo in reading.photos if Path(photo.file).name in given]
+    for photo in fresh:
+        if photo.note:
+            output.say(f"{photo.file}: {photo.note}")
+    pages = len(menu_map.pages) - len(reading.missing_pages)
+    output.say(f"{len(reading.photos)} photographs, {pages} of {len(menu_map.pages)} pages")
+    for page in reading.missing_pages:
+        output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
+    left = show_doubts(reading, settled, menu_map)
+    if left or reading.missing_pages or any(photo.page is None for photo in fresh):
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def rekey_command(
+    visit: VisitArgument,
+    html: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the sheet as a page to print.")
+    ] = None,
+    by: WorkerOption = "",
+    home: HomeOption = None,
+) -> None:
+    """Plan which keys bring every setting back, for the firmware that is installed now."""
+    place = home_at(home)
+    state = place.visit(visit)
+    menu_map = place.visit_map(state)
+    # A closed visit is only looked at; in an open one the plan follows fleet file and readings.
+    if not state.closed:
+        state = visit_plan(_plan(place, state, by), desk=place.desk())
+    if state.sheet is None:
+        raise UsageError(f"visit {visit} was closed without a re-key sheet; there is none to show")
+    if html is not None:
+        vehicle = f"{state.vehicle.number} ({state.vehicle.plate})"
+        now = wiring.clock().now()
+        page = rekey_page(PrintRekey(state.sheet, menu_map, now, vehicle, state.id, state.fleet))
+        try:
+            write_whole(html, page.encode("utf-8"))
+        except OSError as error:
+            raise storage_error(error, html) from None
+        output.say(f"{html}: the sheet as a page")
+    rekey.show(state.sheet, menu_map)
+
+
+def compare_command(visit: VisitArgument, by: WorkerOption = "", home: HomeOption = None) -> None:
+    """Compare the settings as left with the target. Exit code 1: something is open."""
+    place = home_at(home)
+    state = place.visit(visit)
+    menu_map = place.visit_map(state)
+    state = visit_compare(_plan(place, state, by), desk=place.desk())
+    difference = state.rounds[-1].difference
+    if difference is None:
+        raise UsageError(f"visit {visit}: nothing was compared; read the settings as left first")
+    show_difference(difference, menu_map, len(state.rounds))
+    if difference.open_items():
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def prove_command(
+    visit: VisitArgument,
+    paths: Annotated[
+        list[Path], typer.Argument(metavar="PATH...", help="Recordings, or folders of them.")
+    ],
+    pattern: Annotated[
+        str, typer.Option(help="How files are named: {channel}_{start:%Y%m%dT%H%M%SZ}")
+    ] = "",
+    by: WorkerOption = "",
+    home: HomeOption = None,
+) -> None:
+    """Look at recordings. Exit code 1: faults, or something could not be judged."""
+    place = home_at(home)
+    state = place.visit(visit)
+    desk = place.desk()
+    if state.target is None:
+        state = visit_plan(_plan(place, state, by), desk=desk)
+    request = VisitProve(
+        visit, place.visit_map(state), tuple(paths), by or state.opened_by, pattern
+    )
+    tools = ProveTools(wiring.video(), wiring.pictures())
+    with wiring.progress("Looking at recordings") as progress:
+        state = visit_prove(request, desk=desk, tools=tools, progress=progress)
+    if state.proof is None:
+        raise UsageError(f"visit {visit}: nothing was proved; name the recordings")
+    prove.show(state.proof)
+    if state.proof.verdict is not ProofVerdict.RECORDS:
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _plan(place: Home, state: VisitState, by: str) -> VisitPlan:
+    """Standard and vehicle as the fleet file has them now: it may have been mended."""
+    menu_map = place.visit_map(state)
+    fleet = place.fleet()
+    vehicle = fleet.vehicle(state.vehicle.number)
+    return VisitPlan(
+        state.id, menu_map, fleet.standard(menu_map.id), vehicle, by or state.opened_by
+    )
