@@ -347,8 +347,11 @@ def test_a_file_that_is_no_photograph_is_told_and_kept(
     note.write_bytes(b"not a picture")
     code, out, err = run("visit", "read", visit, str(note), str(tmp_path / "none.jpg"))
     assert code == ExitCode.NOT_FOUND and "none.jpg" in err
-    code, out, err = run("visit", "read", visit, str(note))
-    assert code == ExitCode.FINDINGS
+    folder = tmp_path / "phone"
+    folder.mkdir()
+    note.rename(folder / "note.jpg")
+    code, out, err = run("visit", "read", visit, str(folder))
+    assert code == ExitCode.BAD_PICTURE
     assert "note.jpg" in out and "0 of 3 pages" in out and "not photographed: General" in out
     state = home.visit(visit)
     assert state.as_found is not None and len(state.as_found.missing_pages) == 3

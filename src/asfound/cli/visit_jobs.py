@@ -9,9 +9,11 @@ import typer
 
 from asfound.cli import output, prove, rekey, wiring
 from asfound.cli.home import Home, HomeOption, home_at
+from asfound.cli.read import photo_files
 from asfound.cli.report import write_whole
 from asfound.cli.visit_show import show_difference, show_doubts
 from asfound.errors import ExitCode, UsageError
+from asfound.jobs.read_pages import NOT_READ
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
 from asfound.jobs.visit_read import ReadTools, VisitRead, visit_read
@@ -38,7 +40,9 @@ WorkerOption = Annotated[
 
 def read_command(
     visit: VisitArgument,
-    photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photographs.")],
+    photos: Annotated[
+        list[Path], typer.Argument(metavar="PHOTO...", help="Photographs, or folders of them.")
+    ],
     as_left: Annotated[
         bool, typer.Option("--as-left", help="The settings as left, not as found.")
     ] = False,
@@ -47,20 +51,22 @@ def read_command(
 ) -> None:
     """Read photographs of the menu.
 
-    Exit code 1: pages are missing, values in doubt, or a photograph shows no page.
+    Exit code 1: pages are missing, values in doubt, or a photograph shows no page; 4: a file is
+    no picture (the rest is read all the same).
     """
+    files = photo_files(photos)
     place = home_at(home)
     state = place.visit(visit)
     menu_map = place.visit_map(state)
     tools = ReadTools(wiring.pictures(), wiring.ocr())
-    request = VisitRead(visit, menu_map, tuple(photos), by or state.opened_by, as_left)
+    request = VisitRead(visit, menu_map, files, by or state.opened_by, as_left)
     with wiring.progress("Reading photographs") as progress:
         state = visit_read(request, desk=place.desk(), tools=tools, progress=progress)
     reading = state.rounds[-1].reading if as_left else state.as_found
     if reading is None:
         raise UsageError(f"visit {visit}: nothing was read; look at the photographs")
     settled = state.rounds[-1].settled if as_left else state.settled
-    given = {path.name for path in photos}
+    given = {path.name for path in files}
     fresh = [photo for photo in reading.photos if Path(photo.file).name in given]
     for photo in fresh:
         if photo.note:
@@ -70,6 +76,8 @@ def read_command(
     for page in reading.missing_pages:
         output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
     left = show_doubts(reading, settled, menu_map)
+    if any(photo.note.startswith(NOT_READ) for photo in fresh):
+        raise typer.Exit(ExitCode.BAD_PICTURE)
     if left or reading.missing_pages or any(photo.page is None for photo in fresh):
         raise typer.Exit(ExitCode.FINDINGS)
 
