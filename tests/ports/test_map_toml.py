@@ -240,3 +240,25 @@ def test_the_published_schema_refuses_what_the_loader_refuses(
 def test_the_published_schema_is_up_to_date() -> None:
     published = (DOCS / "menu-map.schema.json").read_text("utf-8")
     assert published == map_schema(), "run: make docs"
+
+
+def test_the_map_in_the_guide_is_whole(tmp_path: Path) -> None:
+    guide = (DOCS / "menu-map.md").read_text("utf-8")
+    example = guide.split("```toml\n")[1].split("```")[0]
+    path = tmp_path / "tallowby-two.toml"
+    path.write_text(example, "utf-8")
+    menu_map = load_map(path)
+    assert menu_map.id == path.stem
+    assert [page.title for page in menu_map.pages] == ["General", "Camera 1", "Camera 2"]
+    schema = json.loads(map_schema())
+    jsonschema.validate(tomllib.loads(example), schema)
+
+
+def test_the_guide_explains_every_key_of_the_format() -> None:
+    guide = (DOCS / "menu-map.md").read_text("utf-8")
+    schema = json.loads(map_schema())
+    keys = {key for part in [schema, *schema["$defs"].values()] for key in part["properties"]}
+    example = guide.split("```toml\n")[1].split("```")[0]
+    written = {key for key in keys if f"`{key}`" in guide or f"{key} = " in example}
+    # These four are the names of tables.
+    assert keys - written <= {"page", "field", "keys", "keyboard"}

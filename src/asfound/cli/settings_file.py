@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from asfound.errors import InputError, NotFound, StorageError
+from asfound.errors import InputError, NotFound, StorageError, UsageError
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import FieldReading, Reading, State
 from asfound.model.values import problem
@@ -39,16 +39,32 @@ class _Photo(BaseModel):
     fields: list[_Seen]
 
 
-class _Photos(BaseModel):
-    photos: list[_Photo]
+class _Read(BaseModel):
+    """``fields``, where there are any, are already laid together from all photographs."""
+
+    model_config = ConfigDict(strict=True)
+
+    map: str | None = None
+    firmware: str | None = None
+    photos: list[_Photo] = []
+    fields: list[_Seen] | None = None
 
 
 def load_values(path: Path, menu_map: MenuMap, firmware: str) -> dict[str, str]:
-    """Certain canonical values by field id. Raises NotFound, InputError, StorageError."""
+    """Certain canonical values by field id, of ``firmware``.
+
+    Raises NotFound, InputError, StorageError, UsageError (read from other firmware).
+    """
     data = _json(path)
     if isinstance(data, dict) and not _is_reading(data):
         return _plain(path, data, menu_map)
-    return load_reading(path, menu_map, firmware).sure_values()
+    reading = load_reading(path, menu_map, firmware)
+    if reading.firmware != firmware:
+        raise UsageError(
+            f"{path}: read from firmware {reading.firmware}, not {firmware}; name the version the "
+            "values come from"
+        )
+    return reading.sure_values()
 
 
 def load_reading(path: Path, menu_map: MenuMap, firmware: str) -> Reading:
@@ -59,27 +75,36 @@ def load_reading(path: Path, menu_map: MenuMap, firmware: str) -> Reading:
     data = _json(path)
     if isinstance(data, dict) and "map_id" in data:
         reading = from_data(Reading, data, str(path))
+        _same_map(path, reading.map_id, menu_map)
         _check(path, {item.id: item.value for item in reading.fields}, menu_map)
         return reading
     if isinstance(data, dict) and not _is_reading(data):
         values = _plain(path, data, menu_map)
         seen = [_Seen(id=name, value=value, state=State.SURE) for name, value in values.items()]
-        return _reading([_Photo(fields=seen)], menu_map, firmware)
+        return _reading(seen, menu_map, firmware)
     try:
-        photos = _Photos.model_validate_json(json.dumps(data)).photos
+        made = _Read.model_validate_json(json.dumps(data))
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         place = ".".join(str(part) for part in first["loc"]) or "file"
         raise InputError(
             f"{path}: {place}: {first['msg']}; give {READING_FORMAT} or values by field id"
         ) from None
-    for photo in photos:
-        _check(path, {item.id: item.value for item in photo.fields}, menu_map)
-    return _reading(photos, menu_map, firmware)
+    _same_map(path, made.map or menu_map.id, menu_map)
+    seen = [item for photo in made.photos for item in photo.fields]
+    seen = seen if made.fields is None else made.fields
+    for item in seen:
+        _check(path, {item.id: item.value}, menu_map)
+    return _reading(seen, menu_map, made.firmware or firmware)
+
+
+def _same_map(path: Path, map_id: str, menu_map: MenuMap) -> None:
+    if map_id != menu_map.id:
+        raise InputError(f"{path}: read with menu map {map_id}, not {menu_map.id}; name that map")
 
 
 def _is_reading(data: dict[str, Any]) -> bool:
-    return "photos" in data or "map_id" in data or "format" in data
+    return bool({"photos", "map_id", "format"} & set(data))
 
 
 def _json(path: Path) -> object:
@@ -112,20 +137,22 @@ def _check(path: Path, values: dict[str, str | None], menu_map: MenuMap) -> None
             raise InputError(f"{path}: {name!r}: {text}; correct it")
 
 
-def _reading(photos: list[_Photo], menu_map: MenuMap, firmware: str) -> Reading:
+def _reading(every: list[_Seen], menu_map: MenuMap, firmware: str) -> Reading:
     """Photographs laid together: what one doubts or another contradicts is a doubt."""
+    read = [item for item in every if item.state is not State.UNREAD]
     fields: list[FieldReading] = []
     for field in menu_map.fields_in(firmware):
-        seen = [item for photo in photos for item in photo.fields if item.id == field.id]
+        seen = [item for item in read if item.id == field.id]
         sure = {item.value for item in seen if item.state is State.SURE and item.value is not None}
-        doubted = [item for item in seen if item.state is State.DOUBT]
         agreed = len(sure) == 1 and all(
-            sure & {item.value, *item.candidates} for item in doubted if item.candidates
+            sure & {item.value, *item.candidates}
+            for item in seen
+            if item.state is State.DOUBT and item.candidates
         )
         value = next(iter(sure)) if agreed else None
         state = State.SURE if agreed else State.DOUBT if seen else State.UNREAD
         fields.append(FieldReading(field.id, field.label, "", value, state))
-    seen_ids = {item.id for photo in photos for item in photo.fields}
+    seen_ids = {item.id for item in read}
     missing = tuple(
         page.id
         for page in menu_map.pages

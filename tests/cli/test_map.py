@@ -1,0 +1,74 @@
+"""`asfound map`: check, list, show, schema."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from asfound.cli import map as command
+from asfound.errors import MapError, NotFound
+from asfound.ports.backends.map_toml import SHIPPED, map_schema
+
+RUNNER = CliRunner()
+
+
+def app() -> typer.Typer:
+    made = typer.Typer()
+    command.register(made)
+    return made
+
+
+def said(*arguments: str) -> str:
+    result = RUNNER.invoke(app(), ["map", *arguments], catch_exceptions=False)
+    assert result.exit_code == 0
+    return result.output
+
+
+def test_check_counts_what_is_there() -> None:
+    text = said("check", "quillfen-octad")
+    assert text.startswith("OK: quillfen-octad: 3 firmware versions, 22 pages, 228 fields")
+
+
+def test_check_tells_of_settings_without_factory_value(tmp_path: Path) -> None:
+    text = (SHIPPED / "marrowby-four.toml").read_text("utf-8")
+    path = tmp_path / "own.toml"
+    path.write_text(text.replace('default = "720 lines"\n', ""), "utf-8")
+    assert "factory value of 4 settings" in said("check", str(path))
+
+
+def test_faults_are_raised_with_file_and_line(tmp_path: Path) -> None:
+    text = (SHIPPED / "marrowby-four.toml").read_text("utf-8")
+    path = tmp_path / "own.toml"
+    path.write_text(text.replace('default = "720 lines"', 'default = "721 lines"'), "utf-8")
+    with pytest.raises(MapError, match=rf"own\.toml:{_line(text, 'default = .720 lines')}: "):
+        said("check", str(path))
+    with pytest.raises(NotFound):
+        said("show", str(tmp_path / "none.toml"))
+
+
+def _line(text: str, start: str) -> int:
+    stem = start.replace(".", '"')
+    return next(n for n, line in enumerate(text.splitlines(), 1) if line.startswith(stem))
+
+
+def test_list_names_both_recorders() -> None:
+    text = said("list")
+    assert "quillfen-octad" in text and "marrowby-four" in text
+
+
+def test_show_gives_every_field_of_a_version() -> None:
+    text = said("show", "marrowby-four", "--firmware", "1.08")
+    assert "channel-1.raster" in text and "95 fields" in text
+    assert "about.keeper" not in text  # came with a later version
+    with pytest.raises(NotFound):
+        said("show", "marrowby-four", "--firmware", "9")
+
+
+def test_schema_is_the_published_one() -> None:
+    text = said("schema")
+    assert text == map_schema()
+    assert json.loads(text)["title"] == "asfound menu map"
