@@ -14,7 +14,7 @@ lint:
 	.venv/bin/ruff check .
 	.venv/bin/ruff format --check .
 	.venv/bin/mypy
-	.venv/bin/lint-imports
+	.venv/bin/lint-imports --no-cache
 
 unit:
 	@tools/setup.sh test

@@ -84,8 +84,8 @@ def row_slopes(quads: Quads) -> NDArray[np.float64]:
     shifted = (middle - centre) / max(float(np.abs(middle - centre).max()), 1.0)
     scale = max(float(np.abs(middle - centre).max()), 1.0)
     design = np.column_stack([np.ones(len(quads)), shifted])
-    keep: NDArray[np.bool_] = np.abs(slopes - _weighted_median(slopes, weights)) < 0.25
-    solution = np.zeros(3)
+    keep = np.abs(slopes - _weighted_median(slopes, weights)) < 0.25
+    solution: NDArray[np.floating] = np.zeros(3)
     for _ in range(3):
         used = weights * keep
         if used.sum() == 0:
