@@ -94,20 +94,21 @@ def step_presses(count: int, start: int, end: int, coarse: int, wrap: bool) -> P
 
 
 def _fewest_round(count: int, distance: int, coarse: int) -> tuple[int, int]:
-    """Least |fine| + |jumps| with fine + coarse * jumps = distance modulo count."""
+    """Least |fine| + |jumps| with fine + coarse * jumps = distance + any number of rounds."""
 
-    def fine_after(jumps: int) -> int:
-        rest = (distance - coarse * jumps) % count
-        return rest if rest <= count - rest else rest - count
+    def cost(plan: tuple[int, int]) -> int:
+        return abs(plan[0]) + abs(plan[1])
 
-    best, cost = 0, abs(fine_after(0))
-    jump = 1
-    while coarse > 1 and jump < cost:
-        for jumps in (jump, -jump):
-            if jump + abs(fine_after(jumps)) < cost:
-                best, cost = jumps, jump + abs(fine_after(jumps))
-        jump += 1
-    return fine_after(best), best
+    best = _fewest_straight(distance, coarse)
+    rounds = 1
+    # No press moves further than coarse, so more rounds soon cost more than the best plan.
+    while rounds * count - abs(distance) < coarse * cost(best):
+        for turned in (rounds * count, -rounds * count):
+            plan = _fewest_straight(distance + turned, coarse)
+            if cost(plan) < cost(best):
+                best = plan
+        rounds += 1
+    return best
 
 
 def _fewest_straight(distance: int, coarse: int) -> tuple[int, int]:

@@ -75,7 +75,7 @@ def typing(keyboard: Keyboard, present: str, wanted: str) -> Presses | None:
 
     None when a character of ``wanted`` has no cap, or when nothing can be taken away.
     """
-    caps = {cap: (r, c) for r, row in enumerate(keyboard.rows) for c, cap in enumerate(row)}
+    caps = _caps(keyboard)
     start = "" if keyboard.opens_empty else present
     common = 0
     while common < min(len(start), len(wanted)) and start[common] == wanted[common]:
@@ -102,16 +102,22 @@ def _typing(
     if remove:
         layer = _next(keyboard, caps, layer, [(caps[remove], s) for s in (False, True)], times)
     for char in text:
-        layer = _next(keyboard, caps, layer, _typed_by(caps, char), 1)
+        layer = _next(keyboard, caps, layer, _typed_by(keyboard, char), 1)
     layer = _next(keyboard, caps, layer, [(caps["DONE"], s) for s in (False, True)], 1)
     return min(layer.values()) if layer else None
 
 
-def _typed_by(caps: dict[str, Cell], char: str) -> list[_State]:
+@lru_cache(maxsize=64)
+def _caps(keyboard: Keyboard) -> dict[str, Cell]:
+    return {cap: (r, c) for r, row in enumerate(keyboard.rows) for c, cap in enumerate(row)}
+
+
+@lru_cache(maxsize=4096)
+def _typed_by(keyboard: Keyboard, char: str) -> list[_State]:
     """The states in which pressing ``ok`` types ``char``."""
     return [
         (cell, shift)
-        for cap, cell in caps.items()
+        for cap, cell in _caps(keyboard).items()
         for shift in (False, True)
         if types(cap, shift) == char
     ]
