@@ -12,6 +12,13 @@ _HEIGHT = 48
 _MIDDLE = slice(10, 38)
 """The middle of the row: rules and cursor frames run along its edges."""
 
+_INNER = slice(4, 44)
+_LOW = 28
+"""Below this line stand the dots of a leader; marks of a mask stand in the middle or above."""
+
+_WHOLE = 0.85
+"""A row of marks over more than this share of the strip is a leader, not a mask."""
+
 
 def contrast(crop: NDArray[np.uint8]) -> float:
     """Luma contrast of a text crop, 0..255: its 95th less its 5th percentile."""
@@ -31,7 +38,7 @@ class Ink:
 
 
 def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
-    """The ink on a strip of a row, RGB; None when there is none.
+    """The ink on a strip of a row, RGB; None when there is none but a dotted leader.
 
     Ink is a column whose middle differs from the strip's slowly changing ground by more than a
     quarter of ``text_contrast`` (luma, 0..255).
@@ -39,20 +46,57 @@ def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
     height, width = strip.shape[:2]
     columns = max(8, round(width * _HEIGHT / max(height, 1)))
     small = cv2.resize(strip, (columns, _HEIGHT), interpolation=cv2.INTER_AREA)
-    luma = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)[_MIDDLE].astype(np.float32)
-    level = np.median(luma, axis=0)
+    luma = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    level = np.median(luma[_MIDDLE], axis=0)
     reach = max(3, columns // 6)
     windows = np.lib.stride_tricks.sliding_window_view(
         np.pad(level, reach, mode="edge"), 2 * reach + 1
     )
     ground = np.median(windows, axis=1)
-    height_of = np.abs(luma - ground[None]).max(axis=0)
-    found = np.flatnonzero(height_of > max(0.25 * text_contrast, 8.0))
+    differs = np.abs(luma - ground[None])
+    height_of = differs[_MIDDLE].max(axis=0)
+    limit = max(0.25 * text_contrast, 8.0)
+    height_of[_leader(differs, limit)] = 0.0
+    found = np.flatnonzero(height_of > limit)
     if found.size < 2:
         return None
-    strong = np.flatnonzero(height_of > 0.6 * float(height_of.max()))
-    runs = np.split(strong, np.flatnonzero(np.diff(strong) > 1) + 1)
-    return Ink(float(found[0]) / columns, float(found[-1] + 1) / columns, _even(runs))
+    runs = _runs(height_of > 0.6 * float(height_of.max()))
+    start, end = float(found[0]) / columns, float(found[-1] + 1) / columns
+    return Ink(start, end, _even(runs) and end - start <= _WHOLE)
+
+
+def _leader(differs: NDArray[np.float32], limit: float) -> NDArray[np.bool_]:
+    """Columns of a dotted leader: small, even, evenly spaced dots on the base line."""
+    inner = differs[_INNER]
+    dots, middles = [], []
+    for run in _runs(inner.max(axis=0) > 0.6 * limit):
+        weight = np.maximum(inner[:, run] - 0.5 * limit, 0.0).sum(axis=1)
+        high = int(np.count_nonzero(weight > 0.25 * weight.max()))
+        if run.size <= _HEIGHT // 2 and high <= _HEIGHT // 3:
+            dots.append(run)
+            middles.append(float((weight * np.arange(weight.size)).sum() / weight.sum()))
+    columns = np.zeros(differs.shape[1], dtype=np.bool_)
+    # A long row's strip may drift off its line a little: the dots are judged together.
+    low = len(dots) >= 5 and float(np.median(middles)) + _INNER.start > _LOW
+    if low and _evenly_spaced(dots):
+        for run in dots:
+            columns[max(0, run[0] - 2) : run[-1] + 3] = True
+    return columns
+
+
+def _runs(flags: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
+    """Stretches of neighbouring True columns."""
+    found = np.flatnonzero(flags)
+    if not found.size:
+        return []
+    return np.split(found, np.flatnonzero(np.diff(found) > 1) + 1)
+
+
+def _evenly_spaced(runs: list[NDArray[np.intp]]) -> bool:
+    """Most steps between the runs' middles are the same."""
+    steps = np.diff([float(run.mean()) for run in runs])
+    usual = float(np.median(steps))
+    return bool(np.mean(np.abs(steps - usual) <= 0.25 * usual) >= 0.8)
 
 
 def _even(runs: list[NDArray[np.intp]]) -> bool:

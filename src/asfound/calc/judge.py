@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 
+from asfound.calc.look_alikes import open_character, other_spellings
 from asfound.calc.parse_value import Parsed, nearest_gap
 from asfound.model.kinds import (
     Choice,
@@ -21,18 +21,22 @@ from asfound.model.kinds import (
     Time,
 )
 from asfound.model.reading import State
+from asfound.model.values import problem
 
-_ALIKE = set("0OoQDIl1|!5S8B2Zz")
 _FIGURES = set("0123456789.,:/+-−–")
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One recognition of a value: its text, what it parses to, and its characters' scores."""
+    """One recognition of a value: its text, what it parses to, and its characters' scores.
+
+    ``known``: the factory value of something that cannot be set, and it looks like that.
+    """
 
     text: str
     scores: tuple[float, ...]
     parsed: Parsed
+    known: bool = False
 
     def strength(self, kind: FieldType) -> float:
         """Certainty of the characters that carry the value, 0..1.
@@ -75,11 +79,14 @@ def judge(kind: FieldType, first: Look, second: Look) -> Judgement:
     if a.value != b.value:
         return Judgement(State.DOUBT, best, candidates, "two looks read different values")
     low, high = sorted((first.strength(kind), second.strength(kind)))
-    need_low, need_high = _needs(kind, a.value)
+    known = first.known and second.known
+    need_low, need_high = (0.3, 0.5) if known else _needs(kind, a.value)
     if low < need_low or high < need_high:
         return Judgement(State.DOUBT, best, candidates, f"faint: certainty {low:.2f}")
-    if isinstance(kind, Text | Host | ReadOnly) and (odd := _confusable(first, second)):
-        return Judgement(State.DOUBT, best, candidates, f"look-alike character {odd!r}")
+    if _open(kind) and not known and (odd := _open_character(kind, first, second)):
+        more = tuple(one for one in other_spellings(a.value) if problem(kind, one) is None)
+        every = tuple(dict.fromkeys((*candidates, *more)))
+        return Judgement(State.DOUBT, best, every, f"look-alike character {odd!r}")
     return Judgement(State.SURE, a.value, candidates)
 
 
@@ -88,19 +95,25 @@ def third_opinion(
 ) -> Judgement:
     """Sure when the third look agrees with one of the others and the odd one out is weak.
 
-    Free text is never outvoted: there a contrary look stays a reason to ask.
+    Free text is outvoted only over a space; else a contrary look stays a reason to ask.
     """
     for one, other in (looks, looks[::-1]):
         judged = judge(kind, one, third)
         if judged.state is not State.SURE:
             continue
-        contrary = other.parsed.value not in (None, judged.value)
-        if not contrary and (other.parsed.value is not None or not _open(kind)):
+        seen = other.parsed.value
+        contrary = seen not in (None, judged.value)
+        spaces_only = contrary and _close_up(seen) == _close_up(judged.value)
+        if spaces_only or (not contrary and (seen is not None or not _open(kind))):
             return judged
         if contrary and not _open(kind) and other.strength(kind) < 0.5:
             return judged
     more = third.parsed.candidates
     return replace(before, candidates=tuple(dict.fromkeys((*before.candidates, *more))))
+
+
+def _close_up(value: str | None) -> str:
+    return "".join((value or "").split())
 
 
 def _open(kind: FieldType) -> bool:
@@ -121,14 +134,10 @@ def _needs(kind: FieldType, value: str) -> tuple[float, float]:
     return (0.6, 0.85)
 
 
-def _confusable(first: Look, second: Look) -> str:
-    """A character with a look-alike in a token with figures or odd capitals, unless strong."""
-    for look in (first, second):
-        for token in re.finditer(r"[A-Za-z0-9|!]+", look.text):
-            word = token.group()
-            if not re.search("[0-9|!]", word) and not re.search("[a-z]I|I[a-z]", word[1:]):
-                continue
-            for offset, character in enumerate(word):
-                if character in _ALIKE and look.scores[token.start() + offset] < 0.97:
-                    return character
-    return ""
+def _open_character(kind: FieldType, first: Look, second: Look) -> str:
+    alphabet = kind.alphabet if isinstance(kind, Text) else ""
+    if isinstance(kind, ReadOnly) and kind.what in ("clock", "version"):
+        alphabet = "0123456789.:/- "
+    return open_character(first.text, first.scores, alphabet) or open_character(
+        second.text, second.scores, alphabet
+    )

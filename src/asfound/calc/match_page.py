@@ -125,16 +125,23 @@ def title_score(title: str, lines: Sequence[Line]) -> float:
 
 
 def _texts(lines: Sequence[Line]) -> list[tuple[str, list[float]]]:
-    rows: dict[int, tuple[str, list[float]]] = {}
+    """Folded texts with their scores: pieces of one row are one text where they nearly touch
+    (a title torn in two), and texts of their own where there is room between (a page number)."""
+    texts: list[tuple[str, list[float]]] = []
+    before: Line | None = None
     for line in lines:
-        text, scores = rows.get(line.row, ("", []))
+        apart = before is None or line.row != before.row
+        if apart or (before and line.left - before.right > line.height):
+            texts.append(("", []))
+        text, scores = texts[-1]
         for character, score in zip(line.text, line.scores, strict=True):
             if not character.isspace():
                 for folded in character.casefold():
                     text += folded
                     scores = [*scores, score]
-        rows[line.row] = (text, scores)
-    return list(rows.values())
+        texts[-1] = (text, scores)
+        before = line
+    return texts
 
 
 def counters(lines: Sequence[Line]) -> set[tuple[int, int]]:

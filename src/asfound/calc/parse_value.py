@@ -229,6 +229,9 @@ def _secret(kind: Secret, text: str) -> Parsed:
 
 def _free(kind: FieldType, text: str) -> Parsed:
     body = " ".join(text.split())
+    if isinstance(kind, ReadOnly) and kind.what == "clock":
+        # Between a date and a time there is a space, seen or not.
+        body = re.sub(r"(?<=[0-9]{2})\s*([0-9]{2}:[0-9]{2}(?::[0-9]{2})?)$", r" \1", body)
     if isinstance(kind, Host) and " " in body:
         joined = body.replace(" ", "")
         return Parsed(None, (joined,) if problem(kind, joined) is None else ())

@@ -81,7 +81,7 @@ def _beside(hit: LabelHit, lines: Sequence[Line], starts: set[int], page: Sequen
     pieces, noise = [], False
     if piece_text(label, hit.cut)[0].strip():
         pieces.append((hit.line, hit.cut))
-    limit = max(line.right for line in page)
+    limit = max((line.right for line in page if line.score >= NOISE), default=label.right)
     for index in range(hit.line + 1, len(lines)):
         line = lines[index]
         if line.row != label.row:

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from asfound.calc.ink import contrast, find_ink, washed_out
 from asfound.calc.judge import Judgement, Look, judge, third_opinion
+from asfound.calc.look_alikes import folded
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
-from asfound.calc.parse_value import parse_value
+from asfound.calc.parse_value import Parsed, parse_value
 from asfound.calc.pick_page import PagePick, pick_page
 from asfound.calc.textlines import (
     Line,
@@ -304,6 +305,10 @@ def _fields(
 def _look(field: Field, words: str, scores: tuple[float, ...], marks: frozenset[Marks]) -> Look:
     if isinstance(field.type, Text | Host | ReadOnly):
         words, scores = unwrapped(words, scores, marks)
+    if isinstance(field.type, ReadOnly):
+        for factory in (field.default, *(value for _, value in field.defaults)):
+            if factory and folded(words) == folded(factory):
+                return Look(words, scores, Parsed(factory, (factory,)), known=True)
     return Look(words, scores, parse_value(field.type, words, field.label))
 
 

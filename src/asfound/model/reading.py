@@ -44,7 +44,8 @@ class PhotoReading:
     """One photograph: which page it shows (None: could not tell) and its fields.
 
     ``note`` is one line for the person when something is off, e.g. "no screen found".
-    ``seconds`` is the wall time the reading took.
+    ``seconds`` is the wall time the reading took. ``damaged``: the file is no picture that can
+    be decoded.
     """
 
     file: str
@@ -53,6 +54,7 @@ class PhotoReading:
     seconds: float
     fields: tuple[FieldReading, ...]
     note: str = ""
+    damaged: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,8 @@ class Reading:
 
     ``fields`` holds every field of the map's firmware exactly once, in menu order, merged
     over all photographs; a field nobody photographed is unread. ``missing_pages`` have no
-    photograph; ``repeated_pages`` have several (which is welcome, not a fault).
+    photograph; ``repeated_pages`` have several (which is welcome, not a fault). ``note`` says
+    in one line where ``firmware`` comes from when it was not given.
     """
 
     map_id: str
@@ -70,6 +73,7 @@ class Reading:
     fields: tuple[FieldReading, ...]
     missing_pages: tuple[str, ...]
     repeated_pages: tuple[str, ...] = ()
+    note: str = ""
 
     def doubts(self) -> tuple[FieldReading, ...]:
         """Fields that a person still has to settle: doubt and unread."""

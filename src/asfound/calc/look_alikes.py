@@ -1,0 +1,81 @@
+"""Characters that look alike on a monitor: where they leave free text open.
+
+Letters and figures of one shape (O and 0, l, I and 1) cannot be told apart by a recogniser that
+has no list of allowed values; what it prefers follows its training, not the picture.
+"""
+
+from __future__ import annotations
+
+import re
+
+TWINS = {
+    "0": "Oo", "O": "0", "o": "0", "1": "lI|!", "l": "1I|", "I": "1l|", "|": "1lI", "!": "1l",
+    "5": "Ss", "S": "5", "8": "B", "B": "8", "2": "Zz", "Z": "2", "z": "2", "6": "Gb", "G": "6",
+}  # fmt: skip
+"""Character -> others that are drawn alike in some font."""
+
+_SAME = frozenset("0Oo1lI|")
+"""Alike in many fonts; the others differ enough for a strong score to count."""
+
+_STRONG = 0.97
+
+_HARDWARE_ADDRESS = r"(?:[0-9A-Fa-f]{2}[:-]){5}[0-9A-Fa-f]{2}"
+"""EUI-48 as IEEE 802 writes it: hexadecimal, so that no O or l can be meant."""
+
+_FOLD = str.maketrans("OoQDIl|!SsBZzG", "00001111558226")
+
+
+def folded(text: str) -> str:
+    """``text`` without spaces, letter case and look-alikes: equal for texts that look alike."""
+    return "".join(text.split()).translate(_FOLD).casefold()
+
+
+def open_character(text: str, scores: tuple[float, ...], alphabet: str = "") -> str:
+    """A character of ``text`` that may as well be its look-alike; "" when there is none.
+
+    ``scores``: certainty per character. ``alphabet`` lists what may stand there ("" = all): a
+    look-alike outside it is no alternative.
+    """
+    if re.fullmatch(_HARDWARE_ADDRESS, text.strip()):
+        alphabet = "0123456789ABCDEFabcdef"
+    for token in re.finditer(r"[^\W_]+|[|!]+", text):
+        word = token.group()
+        for offset, character in enumerate(word):
+            others = [one for one in TWINS.get(character, "") if not alphabet or one in alphabet]
+            if not others or not _stands_alone(word, offset):
+                continue
+            if character in _SAME or scores[token.start() + offset] < _STRONG:
+                return character
+    return ""
+
+
+def _stands_alone(word: str, offset: int) -> bool:
+    """True where the rest of the word does not say whether a letter or a figure is meant."""
+    character = word[offset]
+    rest = word[:offset] + word[offset + 1 :]
+    figures = sum(one.isdigit() for one in rest)
+    letters = len(rest) - figures
+    if figures and letters:
+        return True
+    if character.isdigit():
+        # Figures alone are a number, unless each of them could be a letter.
+        return letters > 0 or (len(word) > 2 and all(one in TWINS for one in word))
+    if figures:
+        return True
+    if character == "I":
+        # A capital within a small word, or the last of one: "Al" is as likely.
+        return offset > 0 and any(one.islower() for one in rest)
+    return len(word) > 2 and all(one in TWINS for one in word)
+
+
+def other_spellings(text: str) -> tuple[str, ...]:
+    """``text`` with lone figures in words turned into the letters they look like, and the
+    other way round: "0ctad" -> "Octad", "1O" -> "10"."""
+    found = []
+    for figures, letters in (("0", "O"), ("1", "l"), ("1", "I"), ("5", "S"), ("8", "B")):
+        trial = re.sub(
+            rf"(?<![0-9]){figures}(?=[A-Za-z])|(?<=[A-Za-z]){figures}(?![0-9])", letters, text
+        )
+        found.append(trial)
+        found.append(re.sub(rf"(?<=[0-9]){letters}|{letters}(?=[0-9])", figures, text))
+    return tuple(dict.fromkeys(one for one in found if one != text))
