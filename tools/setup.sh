@@ -15,8 +15,8 @@ command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or new
 
 # Debian packages: fonts for the simulated monitor; a browser for the page tests; venv for
 # Debian's own Python.
-packages=(fonts-dejavu-core fonts-liberation2 fonts-freefont-ttf)
-[ "$kind" = test ] && packages+=(chromium)
+packages=(fonts-dejavu-core fonts-liberation fonts-freefont-ttf)
+[ "$kind" = test ] && packages+=(chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont)
 "$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
 if command -v dpkg-query >/dev/null; then
   missing=()
