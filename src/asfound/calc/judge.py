@@ -95,7 +95,8 @@ def third_opinion(
 ) -> Judgement:
     """Sure when the third look agrees with one of the others and the odd one out is weak.
 
-    Free text is outvoted only over a space; else a contrary look stays a reason to ask.
+    Free text is outvoted only on a space that one look missed; else a contrary look stays a
+    reason to ask.
     """
     for one, other in (looks, looks[::-1]):
         judged = judge(kind, one, third)
@@ -103,7 +104,12 @@ def third_opinion(
             continue
         seen = other.parsed.value
         contrary = seen not in (None, judged.value)
-        spaces_only = contrary and _close_up(seen) == _close_up(judged.value)
+        # A space is easily overlooked and hardly ever seen where there is none.
+        spaces_only = (
+            contrary
+            and _close_up(seen) == _close_up(judged.value)
+            and len(seen or "") < len(judged.value or "")
+        )
         if spaces_only or (not contrary and (seen is not None or not _open(kind))):
             return judged
         if contrary and not _open(kind) and other.strength(kind) < 0.5:

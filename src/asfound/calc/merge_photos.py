@@ -35,22 +35,33 @@ def merge_photos(menu_map: MenuMap, firmware: str, photos: Sequence[PhotoReading
 def merge_field(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
     """One field over all its photographs.
 
-    Sure values that differ are a doubt (a running clock excepted: there the last one counts);
-    one sure value stands over doubts, unless a doubt's best guess contradicts free of it.
+    Photographs that agree make one value; a sure value stands over a doubt that allows it;
+    what contradicts becomes a doubt with every value as a candidate. A running value (a clock)
+    differs from photograph to photograph: the last that is sure stands.
     """
     if not looks:
         reason = "its page was not photographed"
         return FieldReading(field.id, field.label, "", None, State.UNREAD, reason=reason)
     sure = [look for look in looks if look.state is State.SURE]
-    values = {look.value for look in sure}
-    if len(values) == 1 or (sure and field.volatile):
-        return sure[-1]
-    if sure:
-        candidates = tuple(dict.fromkeys(look.value for look in sure if look.value is not None))
-        reason = "two photographs say different things"
-        return replace(sure[0], state=State.DOUBT, candidates=candidates, reason=reason)
-    doubts = [look for look in looks if look.state is State.DOUBT]
-    if not doubts:
+    read = [look for look in looks if look.state is not State.UNREAD]
+    if not read:
         return looks[0]
-    candidates = tuple(dict.fromkeys(value for look in doubts for value in look.candidates))
-    return replace(doubts[0], candidates=candidates)
+    if sure and (field.volatile or all(_allows(look, sure[0]) for look in read)):
+        return sure[-1]
+    if len(read) == 1:
+        return read[0]
+    values = [look.value for look in (*sure, *read) if look.value is not None]
+    values += [value for look in read for value in look.candidates]
+    differ = len({look.value for look in read}) > 1
+    return replace(
+        (sure or read)[0],
+        state=State.DOUBT,
+        candidates=tuple(dict.fromkeys(values)),
+        reason="photographs say different things" if differ else read[0].reason,
+    )
+
+
+def _allows(look: FieldReading, sure: FieldReading) -> bool:
+    if look.state is State.SURE:
+        return look.value == sure.value
+    return not look.candidates or sure.value in look.candidates

@@ -7,17 +7,25 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from rich.text import Text
 
 from asfound.cli import output, wiring
 from asfound.cli.output import say, table, warn
 from asfound.errors import ExitCode, NotFound
-from asfound.jobs.read_pages import NOT_READ, ReadPages, read_pages
+from asfound.jobs.read_pages import ReadPages, read_pages
+from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
-from asfound.model.reading import FieldReading, PhotoReading, Reading, State
+from asfound.model.reading import FieldReading, Reading, State
 from asfound.model.values import shown
 
-SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp"})
-STYLES = {State.SURE: "", State.DOUBT: "yellow", State.UNREAD: "red"}
+FORMAT = "asfound-reading/1"
+
+SUFFIXES = frozenset(
+    {".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".mpo", ".heic", ".heif"}
+)
+"""Endings of files taken from a folder; a file that is named may end in anything."""
+
+STYLES = {State.SURE: "green", State.DOUBT: "bold yellow", State.UNREAD: "bold red"}
 
 
 def register(app: typer.Typer) -> None:
@@ -34,7 +42,11 @@ def read(
         Path | None, typer.Option(help="Folder that keeps the photographs by content hash.")
     ] = None,
 ) -> None:
-    """Read photographs of the menu into settings, with doubts flagged."""
+    """Read photographs of the menu into settings, with doubts flagged.
+
+    Exit code 0: every value is sure and every page there; 1: doubts, unread values or missing
+    pages; 4: a file is no picture (the rest is read all the same).
+    """
     menu_map = wiring.menu_map(map_name)
     files = photo_files(photos)
     with tempfile.TemporaryDirectory(prefix="asfound-") as scratch:
@@ -52,12 +64,13 @@ def read(
         output.json_out(reading_json(reading))
     else:
         show_reading(reading, menu_map)
-    bad = [photo for photo in reading.photos if photo.note.startswith(NOT_READ)]
+    bad = [photo for photo in reading.photos if photo.damaged]
     for photo in bad:
-        warn(f"asfound: {photo.note.removeprefix(NOT_READ + ': ')}")
+        warn(f"asfound: {photo.note}")
     if bad:
         raise typer.Exit(ExitCode.BAD_PICTURE)
-    if reading.doubts() or reading.missing_pages:
+    unknown = any(photo.page is None for photo in reading.photos)
+    if reading.doubts() or reading.missing_pages or unknown:
         raise typer.Exit(ExitCode.FINDINGS)
 
 
@@ -78,11 +91,12 @@ def photo_files(paths: list[Path]) -> tuple[Path, ...]:
 
 
 def reading_json(reading: Reading) -> dict[str, object]:
-    """The documented form, asfound-reading/1."""
+    """The documented form (docs/reading.md)."""
     return {
-        "format": "asfound-reading/1",
+        "format": FORMAT,
         "map": reading.map_id,
         "firmware": reading.firmware,
+        "note": reading.note,
         "photos": [
             {
                 "file": photo.file,
@@ -121,17 +135,29 @@ def show_reading(reading: Reading, menu_map: MenuMap) -> None:
         fields = [by_id[field.id] for field in page.fields if field.id in by_id]
         if not fields or page.id in reading.missing_pages:
             continue
-        rows = [(f.label, _value(f, menu_map), f.state.value, f.reason) for f in fields]
-        table(("setting", "value", "state", "why"), rows, title=page.title)
+        rows = [_row(f, menu_map) for f in fields]
+        title = f"{page.group}: {page.title}" if page.group else page.title
+        table(("setting", "value", "state", "why"), rows, title=title)
         say()
     for photo in reading.photos:
-        if photo.page is None and not photo.note.startswith(NOT_READ):
-            say(f"{Path(photo.file).name}: {photo.note}", STYLES[State.UNREAD])
+        if photo.note and not photo.damaged:
+            style = STYLES[State.UNREAD if photo.page is None else State.DOUBT]
+            say(f"{Path(photo.file).name}: {photo.note}", style)
+    if reading.note:
+        say(reading.note)
     _summary(reading, menu_map)
+
+
+def _row(field: FieldReading, menu_map: MenuMap) -> tuple[str | Text, ...]:
+    state = field.state.value if field.state is State.SURE else field.state.value.upper()
+    reason = "" if field.state is State.SURE else field.reason
+    return (field.label, _value(field, menu_map), Text(state, style=STYLES[field.state]), reason)
 
 
 def _value(field: FieldReading, menu_map: MenuMap) -> str:
     kind = menu_map.field(field.id).type
+    if isinstance(kind, Secret):
+        return field.value or "–"
     if field.state is State.DOUBT:
         return " or ".join(shown(kind, value) or "(blank)" for value in field.candidates) + " ?"
     if field.value is None:
@@ -155,9 +181,3 @@ def _summary(reading: Reading, menu_map: MenuMap) -> None:
 
 def _plural(count: int, word: str) -> str:
     return f"{count} {word}{'' if count == 1 else 's'}"
-
-
-def photo_line(photo: PhotoReading, menu_map: MenuMap) -> str:
-    """One line about one photograph."""
-    page = menu_map.page(photo.page).title if photo.page is not None else photo.note
-    return f"{Path(photo.file).name}: {page}"

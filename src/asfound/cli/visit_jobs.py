@@ -13,7 +13,6 @@ from asfound.cli.read import photo_files
 from asfound.cli.report import write_whole
 from asfound.cli.visit_show import show_difference, show_doubts
 from asfound.errors import ExitCode, UsageError
-from asfound.jobs.read_pages import NOT_READ
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
 from asfound.jobs.visit_read import ReadTools, VisitRead, visit_read
@@ -76,7 +75,7 @@ def read_command(
     for page in reading.missing_pages:
         output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
     left = show_doubts(reading, settled, menu_map)
-    if any(photo.note.startswith(NOT_READ) for photo in fresh):
+    if any(photo.damaged for photo in fresh):
         raise typer.Exit(ExitCode.BAD_PICTURE)
     if left or reading.missing_pages or any(photo.page is None for photo in fresh):
         raise typer.Exit(ExitCode.FINDINGS)

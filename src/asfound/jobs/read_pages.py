@@ -6,19 +6,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import cv2
+import numpy as np
+
 from asfound.calc.merge_photos import merge_photos
-from asfound.errors import PictureError, UsageError
+from asfound.errors import NotFound, PictureError, UsageError
 from asfound.jobs.read_photo import read_photo
 from asfound.model.menu_map import MenuMap
-from asfound.model.reading import FieldReading, PhotoReading, Reading, State
+from asfound.model.reading import Box, PhotoReading, Reading, State
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
-from asfound.ports.pictures import Pictures
+from asfound.ports.pictures import Pictures, Pixels
 from asfound.ports.progress import Progress, silent
 
-NOT_READ = "not a picture"
-"""How the note of a file begins that could not be opened as a picture."""
+LARGEST_FILE = 256 * 1024 * 1024
+"""Bytes; what is larger is no photograph (120 megapixels of JPEG are about 60 MB)."""
+
+LONGEST_SIDE = 4096
+"""Pixels; larger photographs are scaled down: more does not help, and takes memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +34,14 @@ class ReadPages:
     menu_map: MenuMap
     photos: tuple[Path, ...]
     firmware: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Tools:
+    pictures: Pictures
+    ocr: Ocr
+    blobs: Blobs
+    clock: Clock
 
 
 def read_pages(
@@ -41,56 +55,120 @@ def read_pages(
 ) -> Reading:
     """Store each photograph by its content hash, then read it, then add all up.
 
-    A file that is not a picture stops nothing: its note begins with NOT_READ. The same content
-    given twice counts once. Raises UsageError without photographs, NotFound for a missing file
-    or firmware that the map does not know, StorageError, and Interrupted through ``progress``.
+    A file that is not a picture stops nothing: it is noted and marked as damaged. The same
+    content given twice counts once. Raises UsageError without photographs, NotFound for a
+    missing file or firmware that the map does not know, StorageError, and Interrupted through
+    ``progress``.
     """
+    menu_map, tools = request.menu_map, _Tools(pictures, ocr, blobs, clock)
     if not request.photos:
         raise UsageError("no photographs given; name picture files or a folder of them")
     if request.firmware is not None:
-        request.menu_map.fields_in(request.firmware)
-    stored = _stored(request.photos, blobs)
-    photos = []
-    for number, (name, path) in enumerate(stored.items(), start=1):
-        start = clock.steady()
-        read = _read_one(request, path, name, (pictures, ocr, blobs))
-        photos.append(replace(read, seconds=round(clock.steady() - start, 3)))
-        progress(number, len(stored), path.name)
-    firmware = request.firmware or _firmware_seen(request.menu_map, photos)
-    return merge_photos(request.menu_map, firmware, photos)
+        menu_map.fields_in(request.firmware)
+    photos = _stored(request.photos, blobs)
+    for number, photo in enumerate(photos):
+        photos[number] = _read_one(photo, menu_map, request.firmware, tools)
+        progress(number + 1, len(photos), Path(photo.file).name)
+    if request.firmware is not None:
+        return merge_photos(menu_map, request.firmware, photos)
+    firmware, note = _told_firmware(menu_map, photos)
+    photos = [_as_of(firmware, photo, menu_map, tools) for photo in photos]
+    return replace(merge_photos(menu_map, firmware, photos), note=note)
 
 
-def _stored(photos: Sequence[Path], blobs: Blobs) -> dict[str, Path]:
-    """Content hash -> first file with that content; everything is safe before any is read."""
-    stored: dict[str, Path] = {}
-    for path in photos:
-        stored.setdefault(blobs.put_file(path), path)
-    return stored
+def _stored(paths: Sequence[Path], blobs: Blobs) -> list[PhotoReading]:
+    """One unread photograph per content; everything is safe before any is read."""
+    for path in paths:
+        if not path.is_file():
+            raise NotFound(f"{path}: no such file; check the path")
+    photos: dict[str, PhotoReading] = {}
+    for path in paths:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            note = f"{path.name}: {size / 1e6:.0f} MB is no photograph; leave it out"
+            photos[str(path)] = PhotoReading(str(path), "", None, 0.0, (), note, damaged=True)
+            continue
+        name = blobs.put_file(path)
+        if (known := photos.get(name)) is None:
+            photos[name] = PhotoReading(str(path), name, None, 0.0, ())
+        elif known.file != str(path):
+            also = f"{path.name} is the same photograph, counted once"
+            photos[name] = replace(known, note="; ".join(filter(None, (known.note, also))))
+    return list(photos.values())
 
 
 def _read_one(
-    request: ReadPages, path: Path, name: str, tools: tuple[Pictures, Ocr, Blobs]
+    photo: PhotoReading, menu_map: MenuMap, firmware: str | None, tools: _Tools
 ) -> PhotoReading:
-    pictures, ocr, blobs = tools
+    if photo.damaged:
+        return photo
+    started = tools.clock.steady()
     try:
-        picture = pictures.decode(blobs.get(name), path.name)
+        photo = _filled(photo, menu_map, firmware, tools)
     except PictureError as error:
-        return PhotoReading(str(path), name, None, 0.0, (), f"{NOT_READ}: {error}")
-    pick, fields = read_photo(picture.pixels, request.menu_map, request.firmware, ocr)
+        photo = replace(photo, note=str(error), damaged=True)
+    return replace(photo, seconds=round(photo.seconds + tools.clock.steady() - started, 3))
+
+
+def _filled(
+    photo: PhotoReading, menu_map: MenuMap, firmware: str | None, tools: _Tools
+) -> PhotoReading:
+    """The photograph with its page and fields. Raises PictureError."""
+    data = tools.blobs.get(photo.sha256)
+    pixels, factor = _limited(tools.pictures.decode(data, Path(photo.file).name).pixels)
+    pick, fields = read_photo(pixels, menu_map, firmware, tools.ocr)
     page = pick.match.page.id if pick.match is not None else None
-    named = tuple(replace(field, photo=name) for field in fields)
-    return PhotoReading(str(path), name, page, 0.0, named, pick.note)
+    placed = tuple(
+        replace(field, box=_scaled(field.box, factor), photo=photo.sha256) for field in fields
+    )
+    note = "; ".join(filter(None, (pick.note, photo.note)))
+    return replace(photo, page=page, fields=placed, note=note)
 
 
-def _firmware_seen(menu_map: MenuMap, photos: Sequence[PhotoReading]) -> str:
-    """The version that a photograph shows for sure, else the map's newest."""
-    ids = {field.id for field in menu_map.fields if field.means == "firmware"}
-    shown = {
-        field.value for photo in photos for field in photo.fields if _is_sure_version(field, ids)
+def _limited(pixels: Pixels) -> tuple[Pixels, float]:
+    """The picture at most LONGEST_SIDE long, and what its coordinates are to be multiplied by."""
+    longest = max(pixels.shape[:2])
+    if longest <= LONGEST_SIDE:
+        return pixels, 1.0
+    scale = LONGEST_SIDE / longest
+    size = (max(1, round(pixels.shape[1] * scale)), max(1, round(pixels.shape[0] * scale)))
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(small, dtype=np.uint8), 1 / scale
+
+
+def _scaled(box: Box | None, factor: float) -> Box | None:
+    if box is None or factor == 1.0:
+        return box
+    a, b, c, d = ((x * factor, y * factor) for x, y in box)
+    return (a, b, c, d)
+
+
+def _told_firmware(menu_map: MenuMap, photos: Sequence[PhotoReading]) -> tuple[str, str]:
+    """The firmware that sure version fields name, else the newest; and a note on it."""
+    version_ids = {field.id for field in menu_map.fields if field.means == "firmware"}
+    seen = {
+        field.value
+        for photo in photos
+        for field in photo.fields
+        if field.id in version_ids and field.state is State.SURE and field.value is not None
     }
-    known = [version for version in shown if version and menu_map.has_firmware(version)]
-    return known[0] if len(known) == 1 else menu_map.firmware[-1]
+    newest = menu_map.firmware[-1]
+    if len(seen) == 1 and menu_map.has_firmware(version := min(seen)):
+        return version, f"firmware {version}, read from the photographs"
+    if len(seen) > 1:
+        why = f"the photographs name several firmware versions ({', '.join(sorted(seen))})"
+    elif seen:
+        why = f"the map does not describe firmware {min(seen)}"
+    else:
+        why = "no photograph names the firmware for sure"
+    return newest, f"{why}: taken for the newest, {newest}; name it with --firmware"
 
 
-def _is_sure_version(field: FieldReading, ids: set[str]) -> bool:
-    return field.id in ids and field.state is State.SURE
+def _as_of(firmware: str, photo: PhotoReading, menu_map: MenuMap, tools: _Tools) -> PhotoReading:
+    """The photograph read again, where its page has other rows in ``firmware``."""
+    if photo.page is None:
+        return photo
+    wanted = menu_map.page_fields(menu_map.page(photo.page), firmware)
+    if [field.id for field in photo.fields] == [field.id for field in wanted]:
+        return photo
+    return _read_one(replace(photo, page=None, fields=()), menu_map, firmware, tools)
