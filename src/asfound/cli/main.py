@@ -66,10 +66,10 @@ def call(arguments: list[str]) -> int:
         warn(f"asfound: {error}")
         return int(error.exit_code)
     except TyperException as error:
-        text = error.format_message()
-        # A group called without a command raises its whole help text: show that as it is.
-        help_text = "\n" in text
-        warn(text if help_text else f"asfound: {text}; `asfound --help` shows the commands")
+        text = error.format_message().rstrip(".")
+        # A group called without a command has shown its help already and says nothing more.
+        if text:
+            warn(f"asfound: {text}; `asfound --help` shows the commands")
         return int(ExitCode.USAGE)
     except (KeyboardInterrupt, typer.Abort):
         warn("asfound: stopped; what was finished is kept")

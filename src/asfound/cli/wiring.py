@@ -6,6 +6,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 
 from asfound.cli import output
+from asfound.errors import NotFound
 from asfound.model.menu_map import MenuMap
 from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
@@ -68,4 +69,8 @@ def menu_map(name: str, own: Path | None = None) -> MenuMap:
     if own is not None and (candidate := own / f"{name}.toml").is_file():
         return map_toml.load_map(candidate)
     shipped = map_toml.shipped_map_paths()
-    return map_toml.load_map(shipped.get(name, Path(f"{name}.toml")))
+    if name not in shipped:
+        raise NotFound(
+            f"no menu map {name!r}; `asfound map list` shows the shipped ones, or name a .toml file"
+        )
+    return map_toml.load_map(shipped[name])

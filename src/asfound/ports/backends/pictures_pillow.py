@@ -16,7 +16,7 @@ _EXIF_IFD = 0x8769
 _TAKEN, _OFFSET = 0x9003, 0x9011
 """DateTimeOriginal and OffsetTimeOriginal, Exif 2.31 (CIPA DC-008)."""
 
-_FORMATS = ("JPEG", "PNG", "WEBP", "MPO", "TIFF", "BMP")
+_FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP")
 
 
 class PillowPictures:
