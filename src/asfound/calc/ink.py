@@ -38,31 +38,73 @@ class Ink:
 
 
 def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
-    """The ink on a strip of a row, RGB; None when there is none but a dotted leader.
+    """The ink on a strip of a row, RGB; None when there is none.
 
-    Ink is a column whose middle differs from the strip's slowly changing ground by more than a
-    quarter of ``text_contrast`` (luma, 0..255).
+    Ink differs from the strip's slowly changing ground by more than a quarter of
+    ``text_contrast`` (luma, 0..255) and clearly more than its noise. Rules and frames along the
+    row, the end of a cursor bar, and a dotted leader are no ink.
     """
-    height, width = strip.shape[:2]
-    columns = max(8, round(width * _HEIGHT / max(height, 1)))
-    small = cv2.resize(strip, (columns, _HEIGHT), interpolation=cv2.INTER_AREA)
-    luma = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    level = np.median(luma[_MIDDLE], axis=0)
-    reach = max(3, columns // 6)
-    windows = np.lib.stride_tricks.sliding_window_view(
-        np.pad(level, reach, mode="edge"), 2 * reach + 1
-    )
-    ground = np.median(windows, axis=1)
-    differs = np.abs(luma - ground[None])
+    differs = _relief(strip)
+    limit = _limit(differs, text_contrast)
+    differs[_drawn(differs > limit)] = 0.0
+    columns = differs.shape[1]
+    differs[:, _leader(differs, limit)] = 0.0
     height_of = differs[_MIDDLE].max(axis=0)
-    limit = max(0.25 * text_contrast, 8.0)
-    height_of[_leader(differs, limit)] = 0.0
     found = np.flatnonzero(height_of > limit)
     if found.size < 2:
         return None
     runs = _runs(height_of > 0.6 * float(height_of.max()))
     start, end = float(found[0]) / columns, float(found[-1] + 1) / columns
     return Ink(start, end, _even(runs) and end - start <= _WHOLE)
+
+
+def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
+    """True when glare, darkness or noise may hide what stands in the strip.
+
+    ``label`` is the crop of the row's label, which is legible: white ground like the label's
+    is the menu's own.
+    """
+    luma = cv2.cvtColor(strip, cv2.COLOR_RGB2GRAY)
+    own = float(np.median(cv2.cvtColor(label, cv2.COLOR_RGB2GRAY)))
+    white = bool(np.mean(luma > 245) > 0.15) and abs(float(np.median(luma)) - own) > 12
+    return white or _limit(_relief(strip), 0.0) > 0.5 * contrast(label)
+
+
+def _relief(strip: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """How far each pixel of the strip, 48 rows high, is from the ground along the row."""
+    height, width = strip.shape[:2]
+    columns = max(8, round(width * _HEIGHT / max(height, 1)))
+    small = cv2.resize(strip, (columns, _HEIGHT), interpolation=cv2.INTER_AREA)
+    luma = cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1)
+    level = np.median(luma[_MIDDLE], axis=0)
+    reach = max(3, columns // 6)
+    padded = np.pad(level, reach, mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    return np.asarray(np.abs(luma - np.median(windows, axis=1)[None]), dtype=np.float32)
+
+
+def _limit(differs: NDArray[np.float32], text_contrast: float) -> float:
+    """What counts as ink: a share of the text's contrast, above the noise (1.48 MAD = sigma)."""
+    noise = 1.48 * float(np.median(differs[_MIDDLE]))
+    return max(0.25 * text_contrast, 8.0, 5.0 * noise)
+
+
+def _drawn(ink: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Pixels of lines along the row, and of upright edges near an end with all beyond them."""
+    flags = ink.astype(np.uint8)
+    lines = cv2.morphologyEx(flags, cv2.MORPH_OPEN, np.ones((1, 3 * _HEIGHT // 2), np.uint8))
+    drawn = cv2.dilate(lines, np.ones((5, 5), np.uint8)).astype(np.bool_)
+    full = np.flatnonzero(ink[_INNER].mean(axis=0) > 0.8)
+    columns, near = ink.shape[1], 3 * _HEIGHT // 2
+    for edge in full:
+        if edge >= columns - near:
+            drawn[:, max(0, edge - 3) :] = True
+            break
+    for edge in full[::-1]:
+        if edge < min(near, columns // 4):
+            drawn[:, : edge + 4] = True
+            break
+    return np.asarray(drawn, dtype=np.bool_)
 
 
 def _leader(differs: NDArray[np.float32], limit: float) -> NDArray[np.bool_]:
@@ -106,9 +148,3 @@ def _even(runs: list[NDArray[np.intp]]) -> bool:
     widths = np.array([run.size for run in runs], dtype=float)
     steps = np.diff([float(run.mean()) for run in runs])
     return bool(np.ptp(widths) <= 0.5 * widths.mean() + 1.0 and steps.std() < 0.15 * steps.mean())
-
-
-def washed_out(strip: NDArray[np.uint8]) -> bool:
-    """True when glare or darkness hides what may stand in the strip."""
-    luma = cv2.cvtColor(strip, cv2.COLOR_RGB2GRAY)
-    return bool(np.mean(luma > 245) > 0.15)

@@ -19,6 +19,9 @@ _SAME = frozenset("0Oo1lI|")
 
 _STRONG = 0.97
 
+_FIGURES = r"[0-9]+(?:[ .:/-]+[0-9]+)+"
+"""A date, time, address or telephone number: figures in groups."""
+
 _HARDWARE_ADDRESS = r"(?:[0-9A-Fa-f]{2}[:-]){5}[0-9A-Fa-f]{2}"
 """EUI-48 as IEEE 802 writes it: hexadecimal, so that no O or l can be meant."""
 
@@ -38,6 +41,8 @@ def open_character(text: str, scores: tuple[float, ...], alphabet: str = "") -> 
     """
     if re.fullmatch(_HARDWARE_ADDRESS, text.strip()):
         alphabet = "0123456789ABCDEFabcdef"
+    if re.fullmatch(_FIGURES, text.strip()):
+        return ""
     for token in re.finditer(r"[^\W_]+|[|!]+", text):
         word = token.group()
         for offset, character in enumerate(word):

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.ink import contrast, find_ink, washed_out
+from asfound.calc.ink import contrast, find_ink, hidden
 from asfound.calc.judge import Judgement, Look, judge, third_opinion
 from asfound.calc.look_alikes import folded
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
@@ -250,10 +250,10 @@ def _gap(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> _Gap:
     label = text.lines[hit.line]
     left, right = where
     box = row_strip(label, text.slopes, left, right)
-    strip = cut(text.pixels, box, (0.0, 0.0))
-    ink = find_ink(strip, contrast(cut(text.pixels, label.quad, (0.0, 0.0))))
+    strip, beside = cut(text.pixels, box, (0.0, 0.0)), cut(text.pixels, label.quad, (0.0, 0.0))
+    ink = find_ink(strip, contrast(beside))
     if ink is None:
-        return _Gap(box, None, washed_out(strip))
+        return _Gap(box, None, hidden(strip, beside))
     room = 0.25 * label.height
     start, end = (left + share * (right - left) for share in (ink.start, ink.end))
     inked = row_strip(label, text.slopes, start - room, end + room)
@@ -289,7 +289,11 @@ def _fields(
     again = [
         index
         for index, (one, judgement) in enumerate(zip(seen, judged, strict=True))
-        if one is not None and one.box is not None and judgement.state is not State.SURE
+        if one is not None
+        and one.box is not None
+        and judgement.state is not State.SURE
+        # Where nothing legible stands, another look that reads nothing proves nothing.
+        and (one.first[0].strip() or one.second[0].strip())
     ]
     boxes = [one.box for one in (seen[i] for i in again) if one is not None and one.box]
     read = ocr.recognise([cut(text.pixels, box, THIRD) for box in boxes]) if boxes else []
