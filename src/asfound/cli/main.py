@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import errno
 import os
 import sys
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -13,21 +13,11 @@ from typer import TyperException
 from asfound.cli import compare, demo, fleet, hold, map, prove, read, rekey, report, visit
 from asfound.cli.output import warn
 from asfound.errors import AsfoundError, ExitCode
+from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (map, read, rekey, compare, prove, fleet, hold, visit, report, demo)
 """Every command module, in the order of the job."""
-
-DISK_FAULTS = {
-    errno.ENOSPC: "the disk is full; free some space and run the command again",
-    errno.EDQUOT: "your disk quota is used up; free some space and run the command again",
-    errno.EROFS: "the disk is read-only; choose another folder",
-    errno.EFBIG: "a file would grow beyond the allowed size; choose another folder",
-    errno.EACCES: "permission denied; choose another folder or mend the permissions",
-    errno.EPERM: "permission denied; choose another folder or mend the permissions",
-    errno.EIO: "the disk reports an input/output error; save what is there, replace the disk",
-}
-
 
 def _version(wanted: bool) -> None:
     if wanted:
@@ -79,11 +69,11 @@ def call(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return int(ExitCode.OK)
     except OSError as error:
-        known = DISK_FAULTS.get(error.errno or 0)
-        if known is None:
+        if error.errno is None:
             raise
-        warn(f"asfound: {error.filename or 'output'}: {known}")
-        return int(ExitCode.STORAGE)
+        fault = storage_error(error, Path(str(error.filename or "output")))
+        warn(f"asfound: {fault}")
+        return int(fault.exit_code)
     return code if isinstance(code, int) else int(ExitCode.OK)
 
 
