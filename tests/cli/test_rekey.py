@@ -211,3 +211,14 @@ def test_firmware_the_map_does_not_know(tmp_path: Path) -> None:
     target = written(tmp_path / "t.json", VALUES)
     with pytest.raises(NotFound, match=r"4\.0\.2"):
         run("rekey", "--map", "quillfen-octad", "--firmware", "9", "--target", target)
+
+
+def test_a_device_or_a_huge_file_is_refused_at_once(tmp_path: Path) -> None:
+    # POSIX: /dev/zero never ends, and a sparse file has a size without using the disk.
+    menu_map = load_map(shipped_map_paths()["marrowby-four"])
+    huge = tmp_path / "huge.json"
+    with huge.open("wb") as file:
+        file.truncate(1 << 40)
+    for path, says in ((Path("/dev/zero"), "not a file"), (huge, "larger than")):
+        with pytest.raises(InputError, match=says):
+            load_reading(path, menu_map, "2.03")

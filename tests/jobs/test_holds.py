@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -43,6 +43,10 @@ def test_what_a_hold_needs(at: Desk) -> None:
         (replace(ORDER, reason=" "), "--reason"),
         (replace(ORDER, end=T0 - timedelta(seconds=1)), "ends before it starts"),
         (replace(ORDER, start=naive), "zone"),
+        # A year of less than four figures is a slip, and RFC 3339 cannot write it.
+        (replace(ORDER, start=datetime(1, 1, 1, tzinfo=UTC)), "years 2000 to 2099"),
+        (replace(ORDER, end=datetime(9999, 12, 31, tzinfo=UTC)), "years 2000 to 2099"),
+        (replace(ORDER, reason="claim\x1b[2J"), r"U\+001B"),
     ):
         with pytest.raises(UsageError, match=text):
             place_hold(wrong, store=at.store, clock=at.clock)

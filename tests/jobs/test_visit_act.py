@@ -397,3 +397,19 @@ def test_gates_that_are_not_there_are_not_overridden(at: Desk) -> None:
         override(OverrideGate(visit, "read", "no-hold", "ada", "x"), desk=at)
     with pytest.raises(NotFound, match="it has none"):
         override(OverrideGate(visit, "locate", "moon-full", "ada", "x"), desk=at)
+
+
+def test_what_nobody_can_see_is_not_written_down(at: Desk) -> None:
+    # ECMA-48 control functions; PEP 383: bytes that are no UTF-8 come as lone surrogates.
+    visit = opened(at).id
+    before = load_visit(visit, store=at.store, blobs=at.blobs).head
+    for text in ("cut\x1b[31m off", "\udcff", "a\u202eb", "\u009b2J"):
+        with pytest.raises(UsageError, match=r"unseen character ⟨U\+"):
+            note(AddNote(visit, "ada", text), desk=at)
+        with pytest.raises(UsageError, match=r"unseen character ⟨U\+"):
+            note(AddNote(visit, text, "seen"), desk=at)
+        with pytest.raises(UsageError, match=r"unseen character ⟨U\+"):
+            tick(TickStep(visit, "locate", "ada", text), desk=at)
+    assert load_visit(visit, store=at.store, blobs=at.blobs).head == before
+    note(AddNote(visit, "ada", "two\nlines  Łódź"), desk=at)
+    assert load_visit(visit, store=at.store, blobs=at.blobs).notes[-1].note == "two lines Łódź"

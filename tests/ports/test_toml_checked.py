@@ -6,6 +6,7 @@ from ``tomllib`` (TOML 1.0.0).
 
 from __future__ import annotations
 
+import os
 import tomllib
 from pathlib import Path
 
@@ -101,6 +102,10 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
         load_toml(tmp_path / "f" / "g.toml", Car, InputError)
     with pytest.raises(StorageError, match="cannot be read"):
         load_toml(Path("a\0b.toml"), Car, InputError)
+    # POSIX: opening a FIFO for reading waits for a writer.
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(InputError, match="pipe"):
+        load_toml(tmp_path / "pipe.toml", Car, InputError)
     (tmp_path / "big.toml").write_bytes(b"#" * (MAX_BYTES + 1))
     with pytest.raises(InputError, match="larger than"):
         load_toml(tmp_path / "big.toml", Car, InputError)

@@ -5,6 +5,7 @@ Outside check: what the `ffmpeg` program of the package imageio-ffmpeg says abou
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 from collections.abc import Callable
@@ -249,3 +250,12 @@ def test_nothing_is_printed_and_nothing_is_written(
     assert capfd.readouterr() == ("", "")
     assert path.read_bytes() == data
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_pipes_and_devices_are_refused_at_once(tmp_path: Path) -> None:
+    # POSIX: opening a FIFO for reading waits for a writer; /dev/zero never ends.
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    for path in (pipe, Path("/dev/zero")):
+        with pytest.raises(NotFound, match="a pipe or device"):
+            AvVideo().find(path)

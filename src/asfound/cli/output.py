@@ -13,10 +13,25 @@ from rich.progress import Progress as RichProgress
 from rich.table import Table
 from rich.text import Text
 
+from asfound.calc.plain_text import plain
 from asfound.ports.progress import Progress
 
 PLAIN_WIDTH = 140
 """Columns when stdout is a file or a pipe, so that tables do not depend on the terminal."""
+
+SPELT = str.maketrans({"→": "->", "✓": "+", "·": "-", "×": "x", "–": "-", "⟨": "<", "⟩": ">"})
+"""Signs of ours for a terminal whose encoding has no such letters."""
+
+
+def seen(text: str) -> str:
+    """``text`` as stdout can show it: nothing that a terminal obeys, nothing it cannot encode."""
+    safe = plain(text, but="\n")
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    try:
+        safe.encode(encoding)
+    except UnicodeEncodeError:
+        return safe.translate(SPELT).encode(encoding, "backslashreplace").decode(encoding)
+    return safe
 
 
 def console() -> Console:
@@ -27,12 +42,12 @@ def console() -> Console:
 
 def say(text: str = "", style: str = "") -> None:
     """One line on stdout; ``text`` is never markup."""
-    console().print(Text(text, style=style), soft_wrap=True)
+    console().print(Text(seen(text), style=style), soft_wrap=True)
 
 
 def warn(text: str) -> None:
     """One line on stderr."""
-    Console(file=sys.stderr, highlight=False).print(Text(text), soft_wrap=True)
+    Console(file=sys.stderr, highlight=False).print(Text(plain(text, but="\n")), soft_wrap=True)
 
 
 def table(
@@ -42,21 +57,35 @@ def table(
     right: Sequence[int] = (),
 ) -> None:
     """A table on stdout; ``right`` are the numbers of columns to align right."""
-    drawn = Table(title=Text(title) if title else None, title_justify="left", box=None)
+    drawn = Table(title=Text(seen(title)) if title else None, title_justify="left", box=None)
     drawn.title_style = "bold"
     drawn.pad_edge = False
     for number, name in enumerate(columns):
         drawn.add_column(
-            name, justify="right" if number in right else "left", overflow="fold", style=""
+            seen(name), justify="right" if number in right else "left", overflow="fold", style=""
         )
     for row in rows:
-        drawn.add_row(*[cell if isinstance(cell, Text) else Text(cell) for cell in row])
+        drawn.add_row(*[_cell(cell) for cell in row])
     console().print(drawn)
 
 
+def _cell(cell: str | Text) -> Text:
+    if isinstance(cell, str):
+        return Text(seen(cell))
+    return Text(seen(cell.plain), style=cell.style)
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """``number`` with its noun: "1 page", "2 pages"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
 def json_out(value: object) -> None:
-    """``value`` as indented JSON on stdout."""
-    sys.stdout.write(json.dumps(value, indent=2, ensure_ascii=False) + "\n")
+    """``value`` as indented JSON on stdout; what cannot be shown as it is comes as \\uXXXX."""
+    text = json.dumps(value, indent=2, ensure_ascii=False)
+    if seen(text) != text:
+        text = json.dumps(value, indent=2, ensure_ascii=True)
+    sys.stdout.write(text + "\n")
 
 
 @contextmanager
@@ -64,11 +93,11 @@ def progress_bar(title: str) -> Iterator[Progress]:
     """A progress bar on stderr; silent when stderr is not a terminal."""
     err = Console(file=sys.stderr)
     bar = RichProgress(
-        TextColumn("{task.description}"),
+        TextColumn("{task.description}", markup=False),
         BarColumn(),
         MofNCompleteColumn(),
         TimeElapsedColumn(),
-        TextColumn("{task.fields[what]}"),
+        TextColumn("{task.fields[what]}", markup=False),
         console=err,
         disable=not err.is_terminal,
     )
@@ -76,6 +105,6 @@ def progress_bar(title: str) -> Iterator[Progress]:
         task = bar.add_task(title, total=None, what="")
 
         def step(done: int, total: int, what: str) -> None:
-            bar.update(task, completed=done, total=total, what=Text(what).plain)
+            bar.update(task, completed=done, total=total, what=plain(what))
 
         yield step

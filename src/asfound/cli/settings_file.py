@@ -20,6 +20,9 @@ from asfound.ports.documents import from_data
 
 READING_FORMAT = "asfound-reading/1"
 
+MAX_BYTES = 64 * 1024 * 1024
+"""Larger files are refused: a reading of 100 photographs takes about 2 MB."""
+
 
 class _Seen(BaseModel):
     """One field in one photograph; what else the file says of it is passed over."""
@@ -109,6 +112,12 @@ def _is_reading(data: dict[str, Any]) -> bool:
 
 def _json(path: Path) -> object:
     try:
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise InputError(f"{path}: not a file; name the JSON file")
+        if path.stat().st_size > MAX_BYTES:
+            raise InputError(
+                f"{path}: larger than {MAX_BYTES // 1024**2} MiB; this is no such file"
+            )
         return json.loads(path.read_text("utf-8"))
     except FileNotFoundError:
         raise NotFound(f"{path}: there is no such file; check the name") from None

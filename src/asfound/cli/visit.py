@@ -8,7 +8,14 @@ import typer
 
 from asfound.cli import output, visit_jobs
 from asfound.cli.home import ByOption, HomeOption, home_at
-from asfound.cli.visit_show import show_doubts, show_visit, show_visits, value_text
+from asfound.cli.visit_show import (
+    next_step,
+    settle_hint,
+    show_doubts,
+    show_visit,
+    show_visits,
+    value_text,
+)
 from asfound.errors import ExitCode, IntegrityError, UsageError
 from asfound.jobs.visit_act import (
     AddNote,
@@ -24,7 +31,6 @@ from asfound.jobs.visit_act import (
 )
 from asfound.jobs.visit_check import check_visit
 from asfound.jobs.visit_open import OpenVisit, list_visits, open_visit
-from asfound.model.visit import VisitState
 from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.documents import to_data
 
@@ -109,6 +115,7 @@ def doubts_command(visit: VisitArgument, home: HomeOption = None) -> None:
         output.say(f"as left, round {len(state.rounds)}", style="bold")
         left += show_doubts(state.rounds[-1].reading, state.rounds[-1].settled, menu_map)
     if left:
+        settle_hint(state)
         raise typer.Exit(ExitCode.FINDINGS)
 
 
@@ -128,7 +135,7 @@ def settle_command(
     request = Settle(visit, menu_map, field, value, by, False if as_found else None)
     state = settle(request, desk=place.desk())
     output.say(f"{field} is settled as {value_text(menu_map, field, value)} by {by}")
-    _next_step(state)
+    next_step(state)
 
 
 def done_command(
@@ -151,7 +158,7 @@ def done_command(
         request = TickStep(visit, step, by, note, firmware, menu_map)
         state = tick(request, desk=place.desk())
         output.say(f"{step} is done")
-    _next_step(state)
+    next_step(state)
 
 
 def note_command(
@@ -177,7 +184,7 @@ def override_command(
     """Pass a shut gate, with your name and a reason. A hold is released instead."""
     state = override(OverrideGate(visit, step, gate, by, reason), desk=home_at(home).desk())
     output.say(f"gate {gate} of step {step} is overridden by {by}; the report says so")
-    _next_step(state)
+    next_step(state)
 
 
 def close_command(
@@ -189,6 +196,7 @@ def close_command(
     """Close the visit; it takes no more entries."""
     state = close_visit(CloseVisit(visit, by, note), desk=home_at(home).desk())
     output.say(f"visit {state.id} is closed: {state.entries} entries, head {state.head}")
+    output.say(f"next: asfound report {state.id}")
 
 
 def check_command(visit: VisitArgument, home: HomeOption = None, json: JsonOption = False) -> None:
@@ -208,9 +216,3 @@ def check_command(visit: VisitArgument, home: HomeOption = None, json: JsonOptio
             f"visit {visit}: {found.entries} entries chained, {found.blobs} stored documents and "
             f"pictures unaltered, head {found.head}"
         )
-
-
-def _next_step(state: VisitState) -> None:
-    step = state.current()
-    if step is not None:
-        output.say(f"next: {step.title} [{step.id}]; asfound visit show {state.id}")

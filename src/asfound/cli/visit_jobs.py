@@ -7,11 +7,12 @@ from typing import Annotated
 
 import typer
 
+from asfound.calc.plain_text import plain
 from asfound.cli import output, prove, rekey, wiring
 from asfound.cli.home import Home, HomeOption, home_at
 from asfound.cli.read import photo_files
 from asfound.cli.report import write_whole
-from asfound.cli.visit_show import show_difference, show_doubts
+from asfound.cli.visit_show import next_step, settle_hint, show_difference, show_doubts
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
@@ -65,16 +66,19 @@ def read_command(
     if reading is None:
         raise UsageError(f"visit {visit}: nothing was read; look at the photographs")
     settled = state.rounds[-1].settled if as_left else state.settled
-    given = {path.name for path in files}
+    given = {Path(plain(str(path))).name for path in files}
     fresh = [photo for photo in reading.photos if Path(photo.file).name in given]
     for photo in fresh:
         if photo.note:
-            output.say(f"{photo.file}: {photo.note}")
+            name = Path(photo.file).name
+            output.say(photo.note if photo.note.startswith(name) else f"{name}: {photo.note}")
     pages = len(menu_map.pages) - len(reading.missing_pages)
-    output.say(f"{len(reading.photos)} photographs, {pages} of {len(menu_map.pages)} pages")
+    photographs = output.count(len(reading.photos), "photograph")
+    output.say(f"{photographs}, {pages} of {len(menu_map.pages)} pages")
     for page in reading.missing_pages:
         output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
     left = show_doubts(reading, settled, menu_map)
+    (settle_hint if left and not reading.missing_pages else next_step)(state)
     if any(photo.damaged for photo in fresh):
         raise typer.Exit(ExitCode.BAD_PICTURE)
     if left or reading.missing_pages or any(photo.page is None for photo in fresh):
@@ -121,7 +125,12 @@ def compare_command(visit: VisitArgument, by: WorkerOption = "", home: HomeOptio
         raise UsageError(f"visit {visit}: nothing was compared; read the settings as left first")
     show_difference(difference, menu_map, len(state.rounds))
     if difference.open_items():
+        output.say(
+            "mend what is wrong, photograph those pages again and read them with --as-left; "
+            "settle what is in doubt; then compare again"
+        )
         raise typer.Exit(ExitCode.FINDINGS)
+    next_step(state)
 
 
 def prove_command(
@@ -150,6 +159,7 @@ def prove_command(
     if state.proof is None:
         raise UsageError(f"visit {visit}: nothing was proved; name the recordings")
     prove.show(state.proof)
+    next_step(state)
     if state.proof.verdict is not ProofVerdict.RECORDS:
         raise typer.Exit(ExitCode.FINDINGS)
 

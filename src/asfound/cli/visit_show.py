@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
@@ -21,6 +22,9 @@ from asfound.model.visit import Settled, VisitState
 
 DONE, NOW, LATER = "✓", "→", "·"
 """Marks before a step; the words beside them say the same."""
+
+TICKED = ("check", "reset", "rekey", "drive")
+"""Kinds of step that end because a person says so."""
 
 WIDTH = 96
 """Columns of running text: what a person reads with ease, and a phone's terminal can hold."""
@@ -61,6 +65,8 @@ def show_visits(lines: Iterable[VisitLine], zone: ZoneInfo) -> None:
 def show_doubts(reading: Reading, settled: Sequence[Settled], menu_map: MenuMap) -> int:
     """What is still to be settled, page by page; returns how many."""
     left = set(unsettled(reading, settled))
+    # A page that is missing is said once, and photographed; its fields are no doubts to look up.
+    away = {item for item in left if menu_map.page_of(item).id in reading.missing_pages}
     rows = [
         (
             menu_map.page_of(field.id).title,
@@ -71,14 +77,30 @@ def show_doubts(reading: Reading, settled: Sequence[Settled], menu_map: MenuMap)
             field.reason,
         )
         for field in reading.fields
-        if field.id in left
+        if field.id in left - away
     ]
-    if not rows:
-        output.say("nothing is in doubt")
-        return 0
     columns = ("page", "field", "label", "state", "may be", "why")
-    output.table(columns, rows, title=f"{len(rows)} to settle")
-    return len(rows)
+    if rows:
+        output.table(columns, rows, title=f"{len(rows)} to settle")
+    if away:
+        more = "more settings" if rows else "settings"
+        pages = "a page that was" if len(reading.missing_pages) == 1 else "pages that were"
+        output.say(f"{len(away)} {more} on {pages} not photographed")
+    if not left:
+        output.say("nothing is in doubt")
+    return len(left)
+
+
+def next_step(state: VisitState) -> None:
+    """One line: the step that is due, and how to see it."""
+    step = state.current()
+    if step is not None:
+        output.say(f"next: {step.title} [{step.id}]; asfound visit show {state.id}")
+
+
+def settle_hint(state: VisitState) -> None:
+    """One line: how a doubt becomes a value."""
+    output.say(f"look at each on the recorder, then: asfound visit settle {state.id} FIELD VALUE")
 
 
 def show_difference(difference: Difference, menu_map: MenuMap, number: int) -> None:
@@ -145,7 +167,10 @@ def _present_step(
             continue
         output.say(f"      CAUTION  {caution.title}.", style="bold yellow")
         _paragraph(f"{caution.text} Defers to {caution.defers_to}.")
-    _paragraph(step.text)
+    # The text says VISIT; with the visit's own id a command can be copied as it stands.
+    _paragraph(re.sub(r"\bVISIT\b", state.id, step.text))
+    if step.kind in TICKED:
+        output.say(f"      When done: asfound visit done {state.id} {step.id}")
     for gate in gate_states(state, step):
         if gate.overridden:
             output.say(f"      overridden: {gate.gate} ({gate.why})")
@@ -185,7 +210,7 @@ def _tail(state: VisitState, zone: ZoneInfo) -> None:
         output.say(f"note{at} by {note.by}: {note.note}")
     if state.closed_at is not None:
         output.say(f"closed {time_text(state.closed_at, zone)} by {state.closed_by}")
-    output.say(f"journal: {state.entries} entries, head {state.head}")
+    output.say(f"journal: {output.count(state.entries, 'entry', 'entries')}, head {state.head}")
 
 
 def _candidates(field: FieldReading, menu_map: MenuMap) -> str:

@@ -14,6 +14,9 @@ from asfound.model.hold import Hold
 from asfound.ports.clock import Clock
 from asfound.ports.store import Store
 
+YEARS = range(2000, 2100)
+"""Years that footage can be of; anything else is a slip of the key."""
+
 
 @dataclass(frozen=True, slots=True)
 class PlaceHold:
@@ -43,6 +46,10 @@ def place_hold(request: PlaceHold, *, store: Store, clock: Clock) -> Hold:
     by, reason = named(request.by), reasoned(request.reason)
     if request.start.tzinfo is None or request.end.tzinfo is None:
         raise UsageError("a hold's times need a zone, e.g. 2026-11-25T08:00:00+01:00")
+    if not all(at.year in YEARS for at in (request.start, request.end)):
+        raise UsageError(
+            f"a hold's times lie in the years {YEARS[0]} to {YEARS[-1]}; look at --from and --to"
+        )
     if request.end < request.start:
         raise UsageError("the hold ends before it starts; exchange --from and --to")
     number = request.vehicle.number

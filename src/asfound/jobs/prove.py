@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from asfound.calc.plain_text import plain
 from asfound.errors import RecordingError
 from asfound.jobs.prove_checks import as_expected, not_measured, verdict_of, with_seams
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
@@ -93,9 +94,9 @@ def _prove_file(
 
 def _no_picture(file: Path, named: Named, kind: Kind, note: str) -> Recording:
     source = DECODER_ERRORS.source.cite()
-    finding = Finding(kind, 0.0, 0.0, None, None, "", source, "", note)
+    finding = Finding(kind, 0.0, 0.0, None, None, "", source, "", plain(note))
     return Recording(
-        str(file), named.channel, "", 0, 0, None, None, None, named.start, (finding,),
+        plain(str(file)), named.channel, "", 0, 0, None, None, None, named.start, (finding,),
         (named.unclear,) if named.unclear else (),
     )  # fmt: skip
 
@@ -107,7 +108,7 @@ def _recording(facts: FileFacts, stream: StreamFacts, named: Named, looked: Look
         channel, doubt = stream.index + 1, ""
     unclear = ([doubt] if doubt else []) + list(looked.unclear)
     return Recording(
-        file=str(facts.path),
+        file=plain(str(facts.path)),
         channel=channel,
         codec=stream.codec,
         width=stream.width,

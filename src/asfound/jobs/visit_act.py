@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from asfound.calc.plain_text import code, unseen
 from asfound.errors import GateShut, NotFound, UsageError
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import (
@@ -15,7 +16,7 @@ from asfound.jobs.visit_gates import (
     unfinished,
     way_out,
 )
-from asfound.jobs.visit_journal import Book, Desk, named, reasoned
+from asfound.jobs.visit_journal import Book, Desk, named, reasoned, tidy
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import GateKind, StepKind
 from asfound.model.values import problem
@@ -97,6 +98,8 @@ def settle(request: Settle, *, desk: Desk) -> VisitState:
             f"the reading has no field {request.field!r}; asfound visit doubts {state.id}"
         )
     wrong = problem(request.menu_map.field(request.field).type, request.value)
+    if wrong is None and (bad := unseen(request.value)):
+        wrong = f"the value holds the unseen character {code(bad)}"
     if wrong is not None:
         raise UsageError(f"{request.field}: {wrong}; settle it with a value the recorder shows")
     state = book.write(
@@ -130,7 +133,7 @@ def tick(request: TickStep, *, desk: Desk) -> VisitState:
             known = f"; the map knows {', '.join(menu_map.firmware)}" if menu_map else ""
             raise UsageError(f"no menu map describes firmware {request.firmware!r}{known}")
         book.write(by, "firmware-left", {"firmware": request.firmware})
-    return book.write(by, "step-done", {"step": step.id, "note": _tidy(request.note)})
+    return book.write(by, "step-done", {"step": step.id, "note": tidy(request.note)})
 
 
 def tick_if_ready(book: Book, kind: StepKind, by: str, note: str) -> VisitState:
@@ -167,7 +170,7 @@ def override(request: OverrideGate, *, desk: Desk) -> VisitState:
 def note(request: AddNote, *, desk: Desk) -> VisitState:
     """Write a note down. Raises UsageError when it is empty, NotFound for an unknown step."""
     book = Book(request.visit, desk)
-    text = _tidy(request.note)
+    text = tidy(request.note)
     if not text:
         raise UsageError("the note is empty; write what you saw")
     if request.step:
@@ -181,8 +184,4 @@ def close_visit(request: CloseVisit, *, desk: Desk) -> VisitState:
     by = named(request.by)
     step = step_for(book.state, "close")
     require_open(book.state, step)
-    return book.write(by, "closed", {"step": step.id, "note": _tidy(request.note)})
-
-
-def _tidy(text: str) -> str:
-    return " ".join(text.split())
+    return book.write(by, "closed", {"step": step.id, "note": tidy(request.note)})

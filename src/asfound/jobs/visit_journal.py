@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from asfound.calc.plain_text import code, plain, unseen
 from asfound.errors import IntegrityError, NotFound, UsageError
 from asfound.jobs.visit_fold import Fetch, advance, fold
 from asfound.model.hold import Hold
@@ -84,9 +85,18 @@ class Book:
             self.write(by, "holds-changed", {"holds": [to_data(hold) for hold in now]})
 
 
+def tidy(text: str) -> str:
+    """What a person typed, in one line. Raises UsageError when it holds what nobody can see."""
+    line = " ".join(text.split())
+    bad = unseen(line)
+    if bad:
+        raise UsageError(f"{plain(line)!r} holds the unseen character {code(bad)}; type it anew")
+    return line
+
+
 def named(by: str) -> str:
     """A person's name, tidied. Raises UsageError when there is none."""
-    name = " ".join(by.split())
+    name = tidy(by)
     if not name:
         raise UsageError("say who did it: --by NAME")
     return name
@@ -94,7 +104,7 @@ def named(by: str) -> str:
 
 def reasoned(reason: str) -> str:
     """A reason, tidied. Raises UsageError when there is none."""
-    text = " ".join(reason.split())
+    text = tidy(reason)
     if not text:
         raise UsageError("say why: --reason WHY")
     return text

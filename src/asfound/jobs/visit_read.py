@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from asfound.calc.plain_text import plain
 from asfound.errors import UsageError
 from asfound.jobs.read_pages import ReadPages, read_pages
 from asfound.jobs.visit_journal import Desk, load_visit, named
@@ -68,7 +69,7 @@ def visit_read(
 def _read(
     request: VisitRead, firmware: str, desk: Desk, tools: ReadTools, progress: Progress
 ) -> Reading:
-    return read_pages(
+    reading = read_pages(
         ReadPages(request.menu_map, request.photos, firmware),
         pictures=tools.pictures,
         ocr=tools.ocr,
@@ -76,6 +77,11 @@ def _read(
         clock=desk.clock,
         progress=progress,
     )
+    # A file's name can hold bytes that are no text; the journal keeps it as it can be shown.
+    photos = tuple(
+        replace(photo, file=plain(photo.file), note=plain(photo.note)) for photo in reading.photos
+    )
+    return replace(reading, photos=photos)
 
 
 def _shown_firmware(reading: Reading, menu_map: MenuMap) -> str | None:

@@ -7,13 +7,23 @@ from pathlib import Path
 from typing import Annotated, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from asfound.calc.plain_text import code, unseen
 from asfound.errors import InputError
 from asfound.model.fleet import Camera, Drive, Fleet, Recorder, Standard, Vehicle
 from asfound.ports.backends.toml_checked import Faults, load_checked
 
-Name = Annotated[str, Field(min_length=1, max_length=120)]
+
+def _seen(text: str) -> str:
+    if bad := unseen(text):
+        raise ValueError(f"holds the unseen character {code(bad)}; write it without")
+    if not text.strip():
+        raise ValueError("is empty; write a name")
+    return text
+
+
+Name = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_seen)]
 
 
 class _Strict(BaseModel):

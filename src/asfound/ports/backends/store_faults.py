@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.exc import IntegrityError as KeyTaken
 
-from asfound.errors import AsfoundError, IntegrityError, StorageError
+from asfound.errors import AsfoundError, IntegrityError, StorageError, UsageError
 
 _REFUSED = {
     "SQLITE_FULL": "the disk is full; free some space and do the last step again",
@@ -66,3 +66,7 @@ def faults_named(place: str) -> Iterator[None]:
         yield
     except SQLAlchemyError as error:
         raise fault(error, place) from None
+    except UnicodeEncodeError:
+        raise UsageError(
+            "what was typed is not text in UTF-8, and cannot be looked up or kept; type it anew"
+        ) from None

@@ -117,6 +117,9 @@ def _text(path: Path, wrong: type[AsfoundError]) -> str:
     try:
         if path.is_dir():
             raise wrong(f"{path}: this is a folder; name the TOML file in it")
+        if path.exists() and not path.is_file():
+            # A pipe or a device may never end, or never begin.
+            raise wrong(f"{path}: a pipe or device, not a file; save it as a file first")
         with path.open("rb") as file:
             raw = file.read(MAX_BYTES + 1)
     except FileNotFoundError:

@@ -43,8 +43,10 @@ class AvVideo:
         """The file itself, or the recordings below a folder, sorted by path."""
         if not path.exists():
             raise NotFound(f"{path}: no such file or folder; check the path")
-        if not path.is_dir():
+        if path.is_file():
             return (path,)
+        if not path.is_dir():
+            raise NotFound(f"{path}: a pipe or device, not a file; copy the recording to a file")
         inside = sorted(item for item in path.rglob("*") if item.is_file() and _is_video(item))
         if not inside:
             raise RecordingError(
