@@ -16,6 +16,9 @@ _INNER = slice(4, 44)
 _LOW = 28
 """Below this line stand the dots of a leader; marks of a mask stand in the middle or above."""
 
+_APART = 8
+"""Columns (a sixth of the height) of ground that set a mark apart from a value."""
+
 _WHOLE = 0.85
 """A row of marks over more than this share of the strip is a leader, not a mask."""
 
@@ -58,6 +61,26 @@ def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
     return Ink(start, end, _even(runs) and end - start <= _WHOLE)
 
 
+def inner_part(crop: NDArray[np.uint8]) -> tuple[float, float] | None:
+    """Where a value's crop begins and ends without a lone mark at either end (an arrow, a
+    bracket, a lamp), as shares of its width; None when there is no such mark."""
+    differs = _relief(crop)
+    limit = 0.4 * float(np.percentile(differs, 99))
+    differs[_drawn(differs > limit)] = 0.0
+    runs = _runs(differs[_MIDDLE].max(axis=0) > limit)
+    first, last = 0, len(runs)
+    if last > 2 and runs[0].size < _HEIGHT and runs[1][0] - runs[0][-1] > _APART:
+        first = 1
+    if last - first > 1 and runs[-1].size < _HEIGHT and runs[-1][0] - runs[-2][-1] > _APART:
+        last -= 1
+    if last - first == len(runs) or first >= last:
+        return None
+    columns = differs.shape[1]
+    start = (runs[first - 1][-1] + runs[first][0]) / 2 if first else 0.0
+    end = (runs[last - 1][-1] + runs[last][0]) / 2 if last < len(runs) else float(columns)
+    return float(start) / columns, float(end) / columns
+
+
 def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
     """True when glare, darkness or noise may hide what stands in the strip.
 
@@ -66,7 +89,7 @@ def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
     """
     luma = cv2.cvtColor(strip, cv2.COLOR_RGB2GRAY)
     own = float(np.median(cv2.cvtColor(label, cv2.COLOR_RGB2GRAY)))
-    white = bool(np.mean(luma > 245) > 0.15) and abs(float(np.median(luma)) - own) > 12
+    white = bool(np.mean(luma > 245) > 0.15) and own < 235
     return white or _limit(_relief(strip), 0.0) > 0.5 * contrast(label)
 
 

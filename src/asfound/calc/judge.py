@@ -64,7 +64,10 @@ class Judgement:
 
 
 def judge(kind: FieldType, first: Look, second: Look) -> Judgement:
-    """Sure only when both looks parse to the same value and the weakest character holds."""
+    """Sure only when both looks parse to the same value and the weakest character holds.
+
+    Of two looks at free text that differ by spaces alone, the one with more of them is taken.
+    """
     a, b = first.parsed, second.parsed
     candidates = tuple(
         dict.fromkeys(v for v in (a.value, b.value, *a.candidates, *b.candidates) if v is not None)
@@ -76,18 +79,22 @@ def judge(kind: FieldType, first: Look, second: Look) -> Judgement:
     best = candidates[0]
     if a.value is None or b.value is None:
         return Judgement(State.DOUBT, best, candidates, "not quite a value of this field")
-    if a.value != b.value:
+    if a.value != b.value and _open(kind) and _close_up(a.value) == _close_up(b.value):
+        # A space is easily overlooked and hardly ever seen where there is none.
+        best = max(a.value, b.value, key=len)
+    elif a.value != b.value:
         return Judgement(State.DOUBT, best, candidates, "two looks read different values")
     low, high = sorted((first.strength(kind), second.strength(kind)))
     known = first.known and second.known
-    need_low, need_high = (0.3, 0.5) if known else _needs(kind, a.value)
+    need_low, need_high = (0.3, 0.5) if known else _needs(kind, best)
     if low < need_low or high < need_high:
         return Judgement(State.DOUBT, best, candidates, f"faint: certainty {low:.2f}")
-    if _open(kind) and not known and (odd := _open_character(kind, first, second)):
-        more = tuple(one for one in other_spellings(a.value) if problem(kind, one) is None)
+    alike = tuple(look for look in (first, second) if look.parsed.value == best)
+    if _open(kind) and not known and (odd := _open_character(kind, alike)):
+        more = tuple(one for one in other_spellings(best) if problem(kind, one) is None)
         every = tuple(dict.fromkeys((*candidates, *more)))
         return Judgement(State.DOUBT, best, every, f"look-alike character {odd!r}")
-    return Judgement(State.SURE, a.value, candidates)
+    return Judgement(State.SURE, best, candidates)
 
 
 def third_opinion(
@@ -140,10 +147,9 @@ def _needs(kind: FieldType, value: str) -> tuple[float, float]:
     return (0.6, 0.85)
 
 
-def _open_character(kind: FieldType, first: Look, second: Look) -> str:
+def _open_character(kind: FieldType, looks: tuple[Look, ...]) -> str:
     alphabet = kind.alphabet if isinstance(kind, Text) else ""
     if isinstance(kind, ReadOnly) and kind.what in ("clock", "version"):
         alphabet = "0123456789.:/- "
-    return open_character(first.text, first.scores, alphabet) or open_character(
-        second.text, second.scores, alphabet
-    )
+    found = [open_character(look.text, look.scores, alphabet) for look in looks]
+    return next(filter(None, found), "")

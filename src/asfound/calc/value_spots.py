@@ -111,4 +111,5 @@ def _under(hit: LabelHit, lines: Sequence[Line], used: set[int], spot: Spot) -> 
         overlaps = line.left < label.right + 2 * label.height and line.right > label.left
         if near and overlaps and index not in used and line.score >= NOISE:
             return Spot(((index, 0),), None, spot.noise)
-    return spot
+    # The empty stretch beside the label says nothing where values stand underneath.
+    return Spot((), None, spot.noise)

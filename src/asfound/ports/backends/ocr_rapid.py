@@ -7,7 +7,8 @@ alphabet can be limited to what menus of Latin script show and every character k
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,9 @@ _HEIGHT = 48
 """Line height that the recognition model was trained on, in pixels."""
 
 _BATCH = 8
+_WIDTHS = (160, 240, 320, 400, 480, 640, 800, 1000, 1280, 1600, 2400)
+"""Widths, in pixels, that lines are padded to."""
+
 _EXTRA = "€–—‘’“”•…™←↑→↓≤≥−"
 _LAST_LATIN = 0x17F
 
@@ -61,18 +65,15 @@ class RapidOcr:
         lines = [_line(crop) for crop in crops]
         order = sorted(range(len(lines)), key=lambda i: lines[i].shape[1])
         results = [Recognised("", (), ())] * len(lines)
-        for first in range(0, len(order), _BATCH):
-            chosen = order[first : first + _BATCH]
-            batch = [lines[i] for i in chosen]
-            scores = self._scores(batch)
-            widest = max(line.shape[1] for line in batch)
-            for i, line, one in zip(chosen, batch, scores, strict=True):
-                results[i] = self._decode(one, widest / line.shape[1])
+        for width, members in groupby(order, key=lambda i: _padded(lines[i].shape[1])):
+            for chosen in _batched(members):
+                scores = self._scores([lines[i] for i in chosen], width)
+                for i, one in zip(chosen, scores, strict=True):
+                    results[i] = self._decode(one, width / lines[i].shape[1])
         return results
 
-    def _scores(self, lines: Sequence[NDArray[np.float32]]) -> NDArray[np.float32]:
+    def _scores(self, lines: Sequence[NDArray[np.float32]], width: int) -> NDArray[np.float32]:
         """Probabilities, lines x steps x kept characters (blank first)."""
-        width = max(line.shape[1] for line in lines)
         batch = np.zeros((len(lines), 3, _HEIGHT, width), np.float32)
         for number, line in enumerate(lines):
             batch[number, :, :, : line.shape[1]] = line.transpose(2, 0, 1) / 127.5 - 1.0
@@ -84,7 +85,7 @@ class RapidOcr:
         """Best path of connectionist temporal classification: merge repeats, drop blanks.
 
         A character's score is its probability at its strongest step; ``stretch`` is the
-        batch's width over the line's own.
+        padded width over the line's own.
         """
         best = scores.argmax(axis=1)
         text: list[str] = []
@@ -141,6 +142,19 @@ def _line(crop: Pixels) -> NDArray[np.float32]:
     how = cv2.INTER_AREA if height > _HEIGHT else cv2.INTER_CUBIC
     scaled = cv2.resize(np.ascontiguousarray(crop[:, :, ::-1]), (wide, _HEIGHT), interpolation=how)
     return scaled.astype(np.float32)
+
+
+def _padded(width: int) -> int:
+    """The width that a line is padded to. What stands beside a line changes what is read, so
+    it must depend on the line alone, not on its batch."""
+    return next((step for step in _WIDTHS if step >= width), width)
+
+
+def _batched(members: Iterable[int]) -> Iterator[list[int]]:
+    """Lists of at most _BATCH members."""
+    whole = list(members)
+    for first in range(0, len(whole), _BATCH):
+        yield whole[first : first + _BATCH]
 
 
 def _box(points: NDArray[np.float32]) -> Box:

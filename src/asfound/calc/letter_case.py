@@ -1,0 +1,82 @@
+"""Capital or small: letters of one shape in both cases, told apart by their height.
+
+A recogniser scales every line to one height and easily mixes up "S" and "s". The picture knows:
+a capital is as high as its neighbours with ascenders, a small letter as high as an "n".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+_SAME_SHAPE = frozenset("cosuvwxzCOSUVWXZ")
+_SMALL = frozenset("aemnr")
+_TALL = frozenset("ABDEFGHIKLMNPRTYbdfhkl0123456789")
+_HEIGHT = 64
+
+
+def checked_case(crop: NDArray[np.uint8], text: str, places: Sequence[float]) -> str:
+    """``text`` with the case of such letters as their heights show it.
+
+    ``crop``: the line, upright, RGB; ``places``: of each character, 0..1 along the crop. A letter
+    without neighbours to measure against, or between the two heights, stays as it is.
+    """
+    if not any(letter in _SAME_SHAPE for letter in text):
+        return text
+    heights = _heights(crop, places)
+    small = [h for h, letter in zip(heights, text, strict=True) if letter in _SMALL and h]
+    tall = [h for h, letter in zip(heights, text, strict=True) if letter in _TALL and h]
+    low, high = (float(np.median(group)) if group else 0.0 for group in (small, tall))
+    if low and high and not 1.15 < high / low < 1.8:
+        return text
+    seen = ""
+    for letter, height in zip(text, heights, strict=True):
+        capital = _is_capital(height, low, high) if letter in _SAME_SHAPE and height else None
+        # Within a word of small letters no capital is looked for.
+        if capital is True and not seen[-1:].islower():
+            letter = letter.upper()
+        elif capital is False:
+            letter = letter.lower()
+        seen += letter
+    return seen
+
+
+def _is_capital(height: float, low: float, high: float) -> bool | None:
+    """None when the height is between the two, or there is nothing to measure against."""
+    if low and high:
+        share = (height - low) / (high - low)
+        return True if share > 0.7 else False if share < 0.3 else None
+    if low:
+        return True if height > 1.15 * low else False if height < 1.08 * low else None
+    if high:
+        return False if height < 0.83 * high else True if height > 0.92 * high else None
+    return None
+
+
+def _heights(crop: NDArray[np.uint8], places: Sequence[float]) -> list[float]:
+    """Height of each character above the base line, in pixels; 0 where it cannot be told:
+    no ink of its own at its place, touching its neighbour, or reaching below the line."""
+    width = max(2, round(crop.shape[1] * _HEIGHT / max(crop.shape[0], 1)))
+    luma = cv2.cvtColor(cv2.resize(crop, (width, _HEIGHT)), cv2.COLOR_RGB2GRAY)
+    differs = np.abs(luma.astype(np.float32) - float(np.median(luma)))
+    ink = (differs > 0.45 * float(np.percentile(differs, 99))).astype(np.uint8)
+    pieces = cv2.connectedComponentsWithStats(ink, connectivity=8)[2][1:]
+    middles = np.array(places) * width
+    spans: list[tuple[int, int]] = []
+    for middle in middles:
+        spans.append((0, 0))
+        here = [
+            (int(high), int(top), int(top + high), int(left), int(left + wide))
+            for left, top, wide, high, _ in pieces
+            if left - 3 <= middle <= left + wide + 3 and high > _HEIGHT // 5
+        ]
+        if here:
+            _, top, bottom, left, right = max(here)
+            if np.count_nonzero((middles >= left) & (middles <= right)) == 1:
+                spans[-1] = (top, bottom)
+    bases = [bottom for _, bottom in spans if bottom]
+    base = float(np.median(bases)) if bases else 0.0
+    return [float(b - top) if b and abs(b - base) <= 3 else 0.0 for top, b in spans]

@@ -1,0 +1,152 @@
+"""Two looks at each value of a page: where it stands, and what is recognised there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from asfound.calc.ink import contrast, find_ink, hidden
+from asfound.calc.letter_case import checked_case
+from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
+from asfound.calc.textlines import Line, cut, row_strip, stretch
+from asfound.calc.value_spots import NOISE, Spot, joined, piece_box, piece_text, value_spots
+from asfound.jobs.photo_text import CLOSE, WIDER, PhotoText
+from asfound.model.kinds import Host, ReadOnly, Text
+from asfound.model.menu_map import Field
+from asfound.model.reading import Box
+from asfound.ports.ocr import Ocr, Recognised
+from asfound.ports.pictures import Pixels
+
+TIGHT = (0.0, -0.05)
+"""Padding of the first look at ink behind a label, in line heights along and across."""
+
+CLEAR_LABEL = 0.9
+"""Certainty of the label's recognition below which a blank beside it is not believed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A value's two looks and outline; ``blank`` when the row is empty beyond doubt."""
+
+    first: tuple[str, tuple[float, ...]]
+    second: tuple[str, tuple[float, ...]]
+    box: Box | None
+    blank: bool = False
+    masked: bool = False
+    trouble: str = ""
+
+
+def _mean(scores: Sequence[float]) -> float:
+    return sum(scores) / len(scores) if scores else 0.0
+
+
+def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | None]:
+    """Both looks at each field's value; None where the label was not found."""
+    spots = value_spots(match, text.lines)
+    crops: list[Pixels] = []
+    plans: list[tuple[int, int]] = []
+    gaps: list[_Gap | None] = []
+    for field, hit, spot in zip(match.fields, match.hits, spots, strict=True):
+        start = len(crops)
+        gap = None
+        if spot is not None and spot.pieces:
+            crops += _second_crops(text, field, spot)
+        elif spot is not None and hit is not None and spot.gap is not None:
+            gap = _gap(text, hit, spot.gap)
+            if gap.ink is not None:
+                crops += [cut(text.pixels, gap.ink, pad) for pad in (TIGHT, WIDER)]
+        plans.append((start, len(crops)))
+        gaps.append(gap)
+    read = list(ocr.recognise(crops)) if crops else []
+    seen: list[Seen | None] = []
+    for field, hit, spot, gap, (start, end) in zip(
+        match.fields, match.hits, spots, gaps, plans, strict=True
+    ):
+        again = read[start:end]
+        if isinstance(field.type, Text | Host | ReadOnly):
+            again = [_cased(*pair) for pair in zip(crops[start:end], again, strict=True)]
+        if hit is None or spot is None:
+            seen.append(None)
+        elif spot.pieces:
+            seen.append(_pieces(text, field, spot, again))
+        else:
+            seen.append(_behind_label(text.lines[hit.line], spot, gap, again))
+    return seen
+
+
+def _cased(crop: Pixels, one: Recognised) -> Recognised:
+    """The text with capitals and small letters as their heights show them."""
+    return replace(one, text=checked_case(crop, one.text, one.places))
+
+
+def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
+    """The value's pieces, cut wider. Of free text, which no list or form checks, the last
+    piece is lengthened to whatever ink follows it: a sign may have been overlooked."""
+    boxes = [piece_box(text.lines[i], start) for i, start in spot.pieces]
+    last = text.lines[spot.pieces[-1][0]]
+    if isinstance(field.type, Text | Host | ReadOnly) and spot.after is not None:
+        left, right = spot.after
+        strip = cut(text.pixels, row_strip(last, text.slopes, left, right), (0.0, 0.0))
+        ink = find_ink(strip, contrast(cut(text.pixels, boxes[-1], (0.0, 0.0))))
+        if ink is not None:
+            boxes[-1] = stretch(boxes[-1], boxes[-1][0][0], left + ink.end * (right - left))
+    return [cut(text.pixels, box, WIDER) for box in boxes]
+
+
+def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognised]) -> Seen:
+    lines = [text.lines[i] for i, _ in spot.pieces]
+    if isinstance(field.type, Text | Host | ReadOnly):
+        crops = [cut(text.pixels, line.quad, CLOSE) for line in lines]
+        lines = [
+            replace(line, text=checked_case(crop, line.text, line.places))
+            for line, crop in zip(lines, crops, strict=True)
+        ]
+    starts = [start for _, start in spot.pieces]
+    first = joined([piece_text(line, start) for line, start in zip(lines, starts, strict=True)])
+    second = []
+    for one in again:
+        # The wider look may take in the end of a leader that stands before the value.
+        lead = len(one.text) - len(one.text.lstrip(LEADERS))
+        second.append((one.text[lead:], one.scores[lead:]))
+    boxes = [piece_box(text.lines[i], start) for i, start in spot.pieces]
+    (a, _, _, d), (_, b, c, _) = boxes[0], boxes[-1]
+    trouble = "something illegible stands beside it" if spot.noise else ""
+    return Seen(first, joined(second), (a, b, c, d), trouble=trouble)
+
+
+@dataclass(frozen=True, slots=True)
+class _Gap:
+    """The empty stretch behind a label: outline of ink found there, or whether it is hidden."""
+
+    box: Box
+    ink: Box | None
+    hidden: bool
+    is_mask: bool = False
+
+
+def _gap(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> _Gap:
+    label = text.lines[hit.line]
+    left, right = where
+    box = row_strip(label, text.slopes, left, right)
+    strip, beside = cut(text.pixels, box, (0.0, 0.0)), cut(text.pixels, label.quad, (0.0, 0.0))
+    ink = find_ink(strip, contrast(beside))
+    if ink is None:
+        return _Gap(box, None, hidden(strip, beside))
+    room = 0.25 * label.height
+    start, end = (left + share * (right - left) for share in (ink.start, ink.end))
+    inked = row_strip(label, text.slopes, start - room, end + room)
+    return _Gap(box, inked, False, ink.is_mask)
+
+
+def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Recognised]) -> Seen:
+    empty: tuple[str, tuple[float, ...]] = ("", ())
+    if gap is None:
+        return Seen(empty, empty, None, trouble="no room for a value found behind the label")
+    if gap.ink is not None:
+        legible = [(one.text, one.scores) if _mean(one.scores) >= NOISE else empty for one in read]
+        return Seen(legible[0], legible[1], gap.ink, masked=gap.is_mask)
+    if gap.hidden or spot.noise:
+        return Seen(empty, empty, gap.box, trouble="glare or a mark hides what may stand here")
+    if label.score < CLEAR_LABEL:
+        return Seen(empty, empty, gap.box, trouble="the row is too faint to call it blank")
+    return Seen(empty, empty, gap.box, blank=True)

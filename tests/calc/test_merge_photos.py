@@ -1,0 +1,88 @@
+"""Several photographs of one recorder made into one reading."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from asfound.calc.merge_photos import merge_field, merge_photos
+from asfound.errors import NotFound
+from asfound.model.kinds import Level, ReadOnly
+from asfound.model.menu_map import Field, Keys, MenuMap, Page
+from asfound.model.reading import FieldReading, PhotoReading, State
+
+KEYS = Keys("flat", "U", "D", "L", "R", "OK", "B", "-", "+", "N", "P")
+LEVEL = Field("a.level", "Level", Level(0, 9))
+CLOCK = Field("a.clock", "Clock", ReadOnly("clock"), volatile=True)
+NEW = Field("b.new", "New", Level(0, 9), since="2")
+MAP = MenuMap(
+    "m", "M", "M", 0, ("1", "2"),
+    (Page("a", "A", (LEVEL, CLOCK)), Page("b", "B", (NEW,))), KEYS,
+)  # fmt: skip
+
+
+def seen(field: Field, value: str | None, state: State, *candidates: str) -> FieldReading:
+    return FieldReading(field.id, field.label, value or "", value, state, candidates)
+
+
+def sure(value: str, field: Field = LEVEL) -> FieldReading:
+    return seen(field, value, State.SURE, value)
+
+
+def doubt(*candidates: str) -> FieldReading:
+    return seen(LEVEL, candidates[0] if candidates else None, State.DOUBT, *candidates)
+
+
+UNREAD = seen(LEVEL, None, State.UNREAD)
+
+
+def test_what_agrees_is_sure() -> None:
+    assert merge_field(LEVEL, [sure("3"), sure("3")]).state is State.SURE
+    assert merge_field(LEVEL, [UNREAD, sure("3")]).value == "3"
+
+
+def test_what_differs_is_a_doubt_with_both() -> None:
+    merged = merge_field(LEVEL, [sure("3"), sure("8")])
+    assert merged.state is State.DOUBT and set(merged.candidates) == {"3", "8"}
+    assert "different" in merged.reason
+
+
+def test_a_sure_value_stands_over_a_doubt_that_allows_it() -> None:
+    assert merge_field(LEVEL, [doubt("8", "3"), sure("3")]).state is State.SURE
+    contrary = merge_field(LEVEL, [doubt("8"), sure("3")])
+    assert contrary.state is State.DOUBT and contrary.candidates == ("3", "8")
+
+
+def test_doubts_stay_doubts() -> None:
+    merged = merge_field(LEVEL, [doubt("8"), doubt("3", "8")])
+    assert merged.state is State.DOUBT and merged.candidates == ("8", "3")
+    assert merge_field(LEVEL, [UNREAD, doubt("8")]) == doubt("8")
+    assert merge_field(LEVEL, [UNREAD, UNREAD]) == UNREAD
+
+
+def test_a_running_clock_may_differ() -> None:
+    merged = merge_field(CLOCK, [sure("21:40", CLOCK), sure("21:41", CLOCK)])
+    assert (merged.state, merged.value) == (State.SURE, "21:41")
+
+
+@given(st.lists(st.sampled_from([sure("3"), sure("8"), doubt("3"), doubt("8"), UNREAD])))
+def test_never_sure_against_a_sure_value(looks: list[FieldReading]) -> None:
+    merged = merge_field(LEVEL, looks)
+    if merged.state is State.SURE:
+        assert {look.value for look in looks if look.state is State.SURE} == {merged.value}
+    assert all(look.value in (merged.value, *merged.candidates) for look in looks if look.value)
+
+
+def test_every_field_of_the_firmware_once_and_pages_named() -> None:
+    photo = PhotoReading("1.jpg", "aa", "a", 1.0, (sure("3"), sure("21:40", CLOCK)))
+    other = PhotoReading("2.jpg", "bb", None, 1.0, ())
+    reading = merge_photos(MAP, "2", [photo, photo, other])
+    assert [field.id for field in reading.fields] == ["a.level", "a.clock", "b.new"]
+    assert (reading.missing_pages, reading.repeated_pages) == (("b",), ("a",))
+    assert (
+        reading.fields[2].state is State.UNREAD and "not photographed" in reading.fields[2].reason
+    )
+    assert merge_photos(MAP, "1", [photo]).missing_pages == ()
+    with pytest.raises(NotFound):
+        merge_photos(MAP, "9", [photo])
