@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import json
 import sys
@@ -10,6 +11,7 @@ import pytest
 from rich.text import Text
 
 from asfound.cli import output
+from asfound.errors import StorageError
 
 HOSTILE = "Bus\x1b]0;pwn\x07 \u009b31m \udcff \u202etxt [bold]B[/bold]"
 
@@ -44,3 +46,24 @@ def test_a_terminal_without_unicode_gets_signs_it_has(monkeypatch: pytest.Monkey
     text = raw.getvalue().decode("ascii")
     assert text.startswith("-> 1 x \\u0141\\xf3d\\u017a\n")
     assert "+ \\xe4" in text
+
+
+class _Gone(io.StringIO):
+    """A pipe that nobody reads any more: POSIX write(2) fails with EPIPE."""
+
+    def write(self, text: str) -> int:
+        raise BrokenPipeError(errno.EPIPE, "Broken pipe")
+
+
+def test_a_reader_that_has_gone_is_no_finding(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stdout", _Gone())
+    with pytest.raises(BrokenPipeError):
+        output.say("line")
+
+
+def test_no_standard_output_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stdout", None)
+    with pytest.raises(StorageError, match="standard output is closed"):
+        output.say("x")
+    with pytest.raises(StorageError, match="standard output is closed"):
+        output.json_out({})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -137,3 +138,21 @@ def test_a_failed_write_keeps_the_old_file(here: Path, monkeypatch: pytest.Monke
         report.write_whole(old, b"%PDF-1.7 new")
     assert old.read_bytes() == b"%PDF-1.4 old"
     assert [path.name for path in here.iterdir()] == ["old.pdf"]
+
+
+def test_nothing_but_an_older_file_of_its_kind_is_replaced(here: Path) -> None:
+    # A device is no file: renaming one over it takes it away from every other program.
+    pipe = here / "pipe"
+    os.mkfifo(pipe)
+    notes = here / "notes.txt"
+    notes.write_text("mine")
+    for path in (pipe, notes):
+        with pytest.raises(UsageError, match="left alone"):
+            report.check_target(path)
+        with pytest.raises(UsageError, match="left alone"):
+            report.write_page(path, "<!DOCTYPE html><p>new")
+    assert pipe.is_fifo() and notes.read_text() == "mine"
+    page = here / "sheet.html"
+    for text in ("<!DOCTYPE html><p>old", "<!DOCTYPE html><p>new"):
+        report.write_page(page, text)
+        assert page.read_text() == text

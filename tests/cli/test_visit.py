@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,9 +14,13 @@ from tests.visit_kit import MAP, VALUES, proof, reading
 from asfound.cli.hold import parse_time
 from asfound.cli.home import Home, home_at
 from asfound.cli.main import call
+from asfound.cli.visit_show import show_identity
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.visit_record import RecordProof, RecordReading, record_as_found, record_proof
 from asfound.model.finding import ProofVerdict
+from asfound.model.kinds import ReadOnly
+from asfound.model.menu_map import Field, Page
+from asfound.model.reading import FieldReading, Reading, State
 
 TINBROOK = """
 format = "asfound-map/1"
@@ -356,3 +361,27 @@ def test_a_file_that_is_no_photograph_is_told_and_kept(
     state = home.visit(visit)
     assert state.as_found is not None and len(state.as_found.missing_pages) == 3
     assert home.blobs().get(state.as_found.photos[0].sha256) == b"not a picture"
+
+
+def test_another_serial_number_or_firmware_than_listed_is_told(
+    home: Home, visit: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Common practice, no source: a recorder is told from others by its serial number.
+    shown = (
+        Field("about.serial", "Serial", ReadOnly("serial"), means="serial"),
+        Field("about.version", "Version", ReadOnly("version"), means="firmware"),
+    )
+    menu_map = replace(MAP, pages=(Page("about", "About", shown),))
+    state = home.visit(visit)
+    for values, says in (
+        (("T", "1.0"), ""),
+        (("T-99", "1.0"), "serial T-99, the fleet file says T;"),
+        (("T", "2.0"), "firmware 2.0, the fleet file says 1.0;"),
+    ):
+        fields = tuple(
+            FieldReading(field.id, field.label, value, value, State.SURE)
+            for field, value in zip(shown, values, strict=True)
+        )
+        seen = Reading(MAP.id, values[1], (), fields, ())
+        assert show_identity(state, seen, menu_map) is bool(says)
+        assert says in capsys.readouterr().out

@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
+from typing import TextIO
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
@@ -14,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from asfound.calc.plain_text import plain
+from asfound.errors import StorageError
 from asfound.ports.progress import Progress
 
 PLAIN_WIDTH = 140
@@ -34,10 +36,17 @@ def seen(text: str) -> str:
     return safe
 
 
+class _Out(Console):
+    """A console that leaves a closed pipe to the caller: rich would end with code 1, a finding."""
+
+    def on_broken_pipe(self) -> None:
+        raise BrokenPipeError
+
+
 def console() -> Console:
-    """The console on today's stdout."""
-    width = None if sys.stdout.isatty() else PLAIN_WIDTH
-    return Console(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
+    """The console on today's stdout. Raises StorageError when there is none."""
+    width = None if _stdout().isatty() else PLAIN_WIDTH
+    return _Out(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
 
 
 def say(text: str = "", style: str = "") -> None:
@@ -80,12 +89,20 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def _stdout() -> TextIO:
+    # Python sets it to None when the shell has closed it.
+    out: TextIO | None = sys.stdout
+    if out is None:
+        raise StorageError("standard output is closed; open it, or send it to a file")
+    return out
+
+
 def json_out(value: object) -> None:
     """``value`` as indented JSON on stdout; what cannot be shown as it is comes as \\uXXXX."""
     text = json.dumps(value, indent=2, ensure_ascii=False)
     if seen(text) != text:
         text = json.dumps(value, indent=2, ensure_ascii=True)
-    sys.stdout.write(text + "\n")
+    _stdout().write(text + "\n")
 
 
 @contextmanager

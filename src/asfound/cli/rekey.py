@@ -9,8 +9,8 @@ import typer
 from rich.text import Text
 
 from asfound.cli import output, wiring
+from asfound.cli.report import write_page
 from asfound.cli.settings_file import load_values
-from asfound.errors import StorageError
 from asfound.jobs.build_target import BuildTarget, build_target
 from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
 from asfound.jobs.rekey_page import rekey_page
@@ -60,11 +60,7 @@ def rekey_command(
     sheet = plan_rekey(PlanRekey(menu_map, firmware, wanted, from_firmware))
     if html is not None:
         page = rekey_page(PrintRekey(sheet, menu_map, wiring.clock().now()))
-        try:
-            html.write_text(page, "utf-8")
-        except OSError as error:
-            reason = error.strerror or "refused"
-            raise StorageError(f"{html}: cannot be written ({reason}); choose another") from None
+        write_page(html, page)
     if json:
         output.json_out(to_data(sheet))
     else:

@@ -14,6 +14,7 @@ from asfound.cli.home import Home, HomeOption, home_at
 from asfound.errors import NotFound, UsageError
 from asfound.jobs.report import Report
 from asfound.jobs.report_visit import ReportTools, ReportVisit, rekey_visit, report_visit
+from asfound.ports.backends.disk import storage_error
 
 
 def register(app: typer.Typer) -> None:
@@ -59,11 +60,32 @@ def check_target(path: Path) -> None:
         raise NotFound(f"{path.parent}: there is no such folder; make it first")
     if path.is_dir():
         raise UsageError(f"{path}: is a folder; name a file: -o {path / 'report.pdf'}")
-    if path.exists():
-        with path.open("rb") as stream:
-            head = stream.read(5)
-        if head not in (b"%PDF-", b""):
-            raise UsageError(f"{path}: is not a PDF and is left alone; choose another name")
+    check_replaced(path, b"%PDF-", "a PDF")
+
+
+def check_replaced(path: Path, begins: bytes, what: str) -> None:
+    """Raises UsageError when ``path`` is there and is something else than ``what``."""
+    if not path.exists():
+        return
+    if not path.is_file():
+        # Renaming a file over a device would take the device away from everybody.
+        raise UsageError(f"{path}: is no file and is left alone; choose another name")
+    with path.open("rb") as stream:
+        head = stream.read(len(begins))
+    if head not in (begins, b""):
+        raise UsageError(f"{path}: is not {what} and is left alone; choose another name")
+
+
+def write_page(path: Path, page: str) -> None:
+    """Write a sheet as a page; an older page of that name is replaced, any other file is not.
+
+    Raises UsageError, StorageError.
+    """
+    try:
+        check_replaced(path, b"<!DOCTYPE html>", "a page")
+        write_whole(path, page.encode("utf-8"))
+    except OSError as error:
+        raise storage_error(error, path) from None
 
 
 def write_whole(path: Path, data: bytes) -> None:

@@ -11,8 +11,14 @@ from asfound.calc.plain_text import plain
 from asfound.cli import output, prove, rekey, wiring
 from asfound.cli.home import Home, HomeOption, home_at
 from asfound.cli.read import photo_files
-from asfound.cli.report import write_whole
-from asfound.cli.visit_show import next_step, settle_hint, show_difference, show_doubts
+from asfound.cli.report import write_page
+from asfound.cli.visit_show import (
+    next_step,
+    settle_hint,
+    show_difference,
+    show_doubts,
+    show_identity,
+)
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
@@ -27,7 +33,6 @@ from asfound.jobs.visit_work import (
 )
 from asfound.model.finding import ProofVerdict
 from asfound.model.visit import VisitState
-from asfound.ports.backends.disk import storage_error
 
 VisitArgument = Annotated[str, typer.Argument(metavar="VISIT", help="The visit's id.")]
 WorkerOption = Annotated[
@@ -51,8 +56,9 @@ def read_command(
 ) -> None:
     """Read photographs of the menu.
 
-    Exit code 1: pages are missing, values in doubt, or a photograph shows no page; 4: a file is
-    no picture (the rest is read all the same).
+    Exit code 1: pages are missing, values in doubt, a photograph shows no page, or serial number
+    or firmware are not those of the fleet file; 4: a file is no picture (the rest is read all the
+    same).
     """
     files = photo_files(photos)
     place = home_at(home)
@@ -77,11 +83,12 @@ def read_command(
     output.say(f"{photographs}, {pages} of {len(menu_map.pages)} pages")
     for page in reading.missing_pages:
         output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
+    differs = show_identity(state, reading, menu_map)
     left = show_doubts(reading, settled, menu_map)
     (settle_hint if left and not reading.missing_pages else next_step)(state)
     if any(photo.damaged for photo in fresh):
         raise typer.Exit(ExitCode.BAD_PICTURE)
-    if left or reading.missing_pages or any(photo.page is None for photo in fresh):
+    if left or differs or reading.missing_pages or any(photo.page is None for photo in fresh):
         raise typer.Exit(ExitCode.FINDINGS)
 
 
@@ -106,10 +113,7 @@ def rekey_command(
         vehicle = f"{state.vehicle.number} ({state.vehicle.plate})"
         now = wiring.clock().now()
         page = rekey_page(PrintRekey(state.sheet, menu_map, now, vehicle, state.id, state.fleet))
-        try:
-            write_whole(html, page.encode("utf-8"))
-        except OSError as error:
-            raise storage_error(error, html) from None
+        write_page(html, page)
         output.say(f"{html}: the sheet as a page")
     rekey.show(state.sheet, menu_map)
 

@@ -91,6 +91,27 @@ def show_doubts(reading: Reading, settled: Sequence[Settled], menu_map: MenuMap)
     return len(left)
 
 
+def show_identity(state: VisitState, reading: Reading, menu_map: MenuMap) -> bool:
+    """Says when the recorder shows another serial number or, as found, another firmware than the
+    fleet file; True when it does. It may be another recorder, or the list may be out of date."""
+    fitted = state.vehicle.recorder
+    values = reading.sure_values()
+    listed = {"serial": fitted.serial}
+    if reading.firmware != state.firmware_left or not state.rounds:
+        listed["firmware"] = fitted.firmware
+    differs = False
+    for field in menu_map.fields_in(reading.firmware):
+        value, known = values.get(field.id), listed.get(field.means or "")
+        if value is not None and known is not None and value.strip() != known.strip():
+            output.say(
+                f"the recorder shows {field.means} {value}, the fleet file says {known}; "
+                "make sure it is the right recorder, then correct the fleet file",
+                style="bold yellow",
+            )
+            differs = True
+    return differs
+
+
 def next_step(state: VisitState) -> None:
     """One line: the step that is due, and how to see it."""
     step = state.current()

@@ -132,7 +132,7 @@ def open_doubts(reading: Reading, settled: Iterable[Settled], menu_map: MenuMap)
 
 
 def might_be(item: FieldReading, field: Field | None) -> str:
-    """A doubtful field in words: its candidates, or that it was not read."""
+    """A field in words: its value, its candidates while in doubt, or that it was not read."""
     if field is not None and isinstance(field.type, Secret):
         return "not read"
     words = [value_text(field, value) for value in item.candidates]
@@ -140,7 +140,7 @@ def might_be(item: FieldReading, field: Field | None) -> str:
         words = [value_text(field, item.value)]
     if item.state is State.UNREAD or not words:
         return "not read"
-    return " or ".join(dict.fromkeys(words)) + "?"
+    return " or ".join(dict.fromkeys(words)) + ("" if item.state is State.SURE else "?")
 
 
 def rounds_rows(state: VisitState, menu_map: MenuMap, local: ZoneInfo) -> list[Row]:

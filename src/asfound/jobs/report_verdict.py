@@ -127,7 +127,7 @@ def _doubts(state: VisitState) -> Row:
     total = len(state.as_found.fields)
     if not total:
         return _point(UNCLEAR, ask, "No: the photographs as found show no settings.")
-    by_person = f"; a person settled {count(len(settled), 'doubt')}" if settled else ""
+    by_person = f"; a person settled {count(len(settled), 'value')}" if settled else ""
     return _point(GOOD, ask, f"Yes: {count(total, 'setting')} read from photographs{by_person}.")
 
 

@@ -15,6 +15,7 @@ _MEANS = {
     errno.EACCES: "permission denied; mend the permissions or choose another folder (--home)",
     errno.EPERM: "permission denied; mend the permissions or choose another folder (--home)",
     errno.EIO: "the disk reports an input/output error; copy what is there and replace the disk",
+    errno.ENOENT: "there is no such folder; make it first, or choose another one",
     errno.ENOTDIR: "a file stands where a folder is needed; move it or choose another folder",
     errno.EEXIST: "a file stands where a folder is needed; move it or choose another folder",
     errno.EMFILE: "too many files are open; close other programs and do the last step again",
