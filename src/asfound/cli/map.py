@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections import Counter
 from typing import Annotated
 
@@ -81,7 +80,7 @@ def show_command(
 
 def schema_command() -> None:
     """The JSON Schema of a menu map file."""
-    sys.stdout.write(map_schema())
+    output.raw(map_schema())
 
 
 def _row(menu_map: MenuMap, field: Field, firmware: str) -> tuple[str, ...]:

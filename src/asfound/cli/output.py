@@ -97,12 +97,23 @@ def _stdout() -> TextIO:
     return out
 
 
+def raw(text: str) -> None:
+    """``text`` on stdout as it stands. Raises BrokenPipeError when nobody reads any more."""
+    out = _stdout()
+    try:
+        out.write(text)
+        out.flush()
+    except BrokenPipeError:
+        # Without its number: typer would end with code 1, a finding, on one that has it.
+        raise BrokenPipeError from None
+
+
 def json_out(value: object) -> None:
     """``value`` as indented JSON on stdout; what cannot be shown as it is comes as \\uXXXX."""
     text = json.dumps(value, indent=2, ensure_ascii=False)
     if seen(text) != text:
         text = json.dumps(value, indent=2, ensure_ascii=True)
-    _stdout().write(text + "\n")
+    raw(text + "\n")
 
 
 @contextmanager
