@@ -19,6 +19,7 @@ from asfound.version import VERSION
 COMMANDS = (map, read, rekey, compare, prove, fleet, hold, visit, report, demo)
 """Every command module, in the order of the job."""
 
+
 def _version(wanted: bool) -> None:
     if wanted:
         sys.stdout.write(f"asfound {VERSION}\n")
@@ -74,6 +75,9 @@ def call(arguments: list[str]) -> int:
         fault = storage_error(error, Path(str(error.filename or "output")))
         warn(f"asfound: {fault}")
         return int(fault.exit_code)
+    if code == ExitCode.INTERRUPTED:
+        # The command framework turns Ctrl-C into a plain exit code: say what it means.
+        warn("asfound: stopped; what was finished is kept")
     return code if isinstance(code, int) else int(ExitCode.OK)
 
 
