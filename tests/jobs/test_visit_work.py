@@ -58,7 +58,7 @@ def filmed(folder: Path, *faults: Fault) -> Path:
     """Both cameras of the vehicle, as the settings promise them."""
     front = Camera(1, "FRONT", "road", 1280, 720, 6)
     door = Camera(2, "DOOR", "cab", 320, 192, 6, faults=faults)
-    film(Drive(7, datetime(2026, 11, 25, 21, 0, tzinfo=UTC), 4.0, (front, door)), folder)
+    film(Drive(7, datetime(2026, 11, 25, 19, 50, tzinfo=UTC), 4.0, (front, door)), folder)
     return folder
 
 

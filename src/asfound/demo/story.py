@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from asfound.demo import scenario
@@ -182,7 +181,7 @@ class Story:
         cameras = as_promised(
             expectation, ("road", "dusk", "road", "rain"), {scenario.FROZEN_CHANNEL: (stuck,)}
         )
-        start = datetime(2026, 3, 17, 22, 5, tzinfo=UTC)
+        start = self.stage.desk.clock.now().replace(microsecond=0)
         folder = self.stage.folder / "footage"
         drive = Drive(self.stage.seed, start, scenario.FOOTAGE_SECONDS, cameras)
         self.stage.tell(f"the bus is driven round the yard; {len(cameras)} cameras record")

@@ -11,6 +11,7 @@ from asfound.jobs.compare import Compare, compare
 from asfound.jobs.expect import expect_from_target
 from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
 from asfound.jobs.prove import Prove, prove
+from asfound.jobs.prove_age import last_change, with_age
 from asfound.jobs.visit_gates import require_open, step_for
 from asfound.jobs.visit_journal import Desk, load_visit, named
 from asfound.jobs.visit_record import (
@@ -128,7 +129,8 @@ def visit_expectation(state: VisitState, menu_map: MenuMap) -> Expectation:
 def visit_prove(
     request: VisitProve, *, desk: Desk, tools: ProveTools, progress: Progress = silent
 ) -> VisitState:
-    """Look at the recordings and record the proof.
+    """Look at the recordings and record the proof; those made before the recorder was last
+    changed, or stamped in the future, are unclear.
 
     Raises GateShut before anything is decoded when the step is locked, UsageError without a
     plan, and what ``prove`` raises.
@@ -143,4 +145,5 @@ def visit_prove(
         blobs=desk.blobs,
         progress=progress,
     )
-    return record_proof(RecordProof(request.visit, proof, by), desk=desk)
+    aged = with_age(proof, last_change(state), desk.clock.now())
+    return record_proof(RecordProof(request.visit, aged, by), desk=desk)
