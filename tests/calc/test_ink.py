@@ -56,6 +56,35 @@ def test_the_marks_of_a_mask_are_ink_and_a_mask() -> None:
     assert found is not None and found.is_mask
 
 
+def test_a_mask_right_behind_the_label_is_not_taken_for_a_leader() -> None:
+    strip = ground()
+    for x in range(20, 220, 20):
+        cv2.circle(strip, (x, 33), 4, (220, 220, 220), -1)
+    assert find_ink(strip, 190.0) is not None
+
+
+def test_a_mask_behind_a_leader_is_ink() -> None:
+    strip = ground()
+    for x in range(10, 500, 20):
+        cv2.rectangle(strip, (x, 33), (x + 4, 37), (90, 90, 110), -1)
+    for x in range(560, 680, 20):
+        cv2.circle(strip, (x, 30), 5, (220, 220, 220), -1)
+    found = find_ink(strip, 190.0)
+    assert found is not None and found.start > 0.55 and found.is_mask
+
+
+def test_signs_cut_by_the_edge_of_the_strip_hide_what_is_there() -> None:
+    strip = ground()
+    for x in range(560, 680, 20):
+        cv2.circle(strip, (x, 1), 6, (220, 220, 220), -1)
+    assert hidden(strip, written("Plate", 10, 200))
+
+
+def test_two_signs_are_not_marks() -> None:
+    for text in ("5 s", "15", "7", "30 s", "1.5 g"):
+        assert inner_part(written(text, 20, 60 + 22 * len(text))) is None, text
+
+
 def test_a_cursor_frame_is_no_ink() -> None:
     strip = ground()
     cv2.line(strip, (0, 9), (860, 12), (230, 200, 80), 3)

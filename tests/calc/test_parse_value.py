@@ -144,6 +144,11 @@ def test_a_label_may_name_the_unit() -> None:
     assert parse_value(DELAY, "30", "Delay (s)").value == "30"
 
 
+def test_a_lost_degree_sign_does_no_harm() -> None:
+    assert parse_value(FROST, "-5 C").value == "-5"
+    assert parse_value(FROST, "-50C").value is None
+
+
 def test_a_lone_leading_zero_for_an_o_is_harmless_where_no_option_is_like_it() -> None:
     assert parse_value(Switch(), "0ff").value == "off"
     assert parse_value(Choice(("O1", "01")), "O1").value == "O1"

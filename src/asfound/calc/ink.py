@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -13,11 +14,15 @@ _MIDDLE = slice(10, 38)
 """The middle of the row: rules and cursor frames run along its edges."""
 
 _INNER = slice(4, 44)
+_EDGE = 4
 _LOW = 28
 """Below this line stand the dots of a leader; marks of a mask stand in the middle or above."""
 
 _APART = 8
 """Columns (a sixth of the height) of ground that set a mark apart from a value."""
+
+_LONGEST_MASK = 16
+"""Signs; more marks in a row are a leader."""
 
 _WHOLE = 0.85
 """A row of marks over more than this share of the strip is a leader, not a mask."""
@@ -51,7 +56,7 @@ def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
     limit = _limit(differs, text_contrast)
     differs[_drawn(differs > limit)] = 0.0
     columns = differs.shape[1]
-    differs[:, _leader(differs, limit)] = 0.0
+    differs[:, _leader(differs, limit, text_contrast)] = 0.0
     height_of = differs[_MIDDLE].max(axis=0)
     found = np.flatnonzero(height_of > limit)
     if found.size < 2:
@@ -62,23 +67,61 @@ def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
 
 
 def inner_part(crop: NDArray[np.uint8]) -> tuple[float, float] | None:
-    """Where a value's crop begins and ends without a lone mark at either end (an arrow, a
-    bracket, a lamp), as shares of its width; None when there is no such mark."""
-    differs = _relief(crop)
+    """Where a value's crop begins and ends without the marks at its ends (a filled arrow, a
+    bracket, a lamp), as shares of its width; None when there is no such mark.
+
+    A mark is fatter than the strokes of the value, higher than its signs, or set apart from it
+    by more room than there is within.
+    """
+    luma = _rows_of(crop)
+    differs = np.abs(luma - np.median(luma))
     limit = 0.4 * float(np.percentile(differs, 99))
     differs[_drawn(differs > limit)] = 0.0
-    runs = _runs(differs[_MIDDLE].max(axis=0) > limit)
+    ink = (differs[2:-2] > limit).astype(np.uint8)
+    runs = _runs(ink.max(axis=0) > 0)
+    if len(runs) < 2:
+        return None
+    shapes = [_shape(ink, run) for run in runs]
     first, last = 0, len(runs)
-    if last > 2 and runs[0].size < _HEIGHT and runs[1][0] - runs[0][-1] > _APART:
+    if _is_mark(runs, shapes, (first, 1)):
         first = 1
-    if last - first > 1 and runs[-1].size < _HEIGHT and runs[-1][0] - runs[-2][-1] > _APART:
+    if last - first > 1 and _is_mark(runs, shapes, (last - 1, -1)):
         last -= 1
-    if last - first == len(runs) or first >= last:
+    if last - first == len(runs):
         return None
     columns = differs.shape[1]
     start = (runs[first - 1][-1] + runs[first][0]) / 2 if first else 0.0
     end = (runs[last - 1][-1] + runs[last][0]) / 2 if last < len(runs) else float(columns)
     return float(start) / columns, float(end) / columns
+
+
+def _shape(ink: NDArray[np.uint8], run: NDArray[np.intp]) -> tuple[float, int, int]:
+    """Radius of the largest disc in the run's ink, and its highest and lowest row."""
+    rows = np.flatnonzero(ink[:, run].max(axis=1))
+    disc = cv2.distanceTransform(np.ascontiguousarray(ink[:, run]), cv2.DIST_L2, 3).max()
+    return float(disc), int(rows[0]), int(rows[-1])
+
+
+def _is_mark(
+    runs: list[NDArray[np.intp]],
+    shapes: list[tuple[float, int, int]],
+    where: tuple[int, int],
+) -> bool:
+    """``where``: (number of the run at an end, step towards the others)."""
+    index, step = where
+    others = [i for i in range(len(runs)) if i != index and 0 < i < len(runs) - 1]
+    others = others or [index + step]
+    ordered = sorted((index, index + step))
+    room = int(runs[ordered[1]][0] - runs[ordered[0]][-1])
+    if room < _APART or runs[index].size > 0.6 * _HEIGHT:
+        return False
+    within = [int(b[0] - a[-1]) for a, b in pairwise([runs[i] for i in others])]
+    fat, top, bottom = shapes[index]
+    fatter = fat > max(1.6 * max(shapes[i][0] for i in others), _HEIGHT / 14)
+    # A bracket reaches above and below every sign.
+    higher = top < min(shapes[i][1] for i in others) and bottom > max(shapes[i][2] for i in others)
+    apart = len(others) > 1 and room > 1.6 * max(*within, _APART)
+    return fatter or (higher and len(runs) > 2) or apart
 
 
 def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
@@ -90,17 +133,31 @@ def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
     luma = cv2.cvtColor(strip, cv2.COLOR_RGB2GRAY)
     own = float(np.median(cv2.cvtColor(label, cv2.COLOR_RGB2GRAY)))
     white = bool(np.mean(luma > 245) > 0.15) and own < 235
-    return white or _limit(_relief(strip), 0.0) > 0.5 * contrast(label)
+    differs = _relief(strip)
+    limit = _limit(differs, 0.0)
+    if white or limit > 0.5 * contrast(label):
+        return True
+    # Signs cut by the strip's edge: the row may run a little higher or lower than thought.
+    ink = differs > max(limit, 0.35 * contrast(label))
+    ink &= ~_drawn(ink)
+    edges = (ink[:_EDGE].any(axis=0), ink[-_EDGE:].any(axis=0))
+    return any(len(_runs(np.asarray(edge, dtype=np.bool_))) >= 3 for edge in edges)
+
+
+def _rows_of(strip: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Luma of the strip, made 48 rows high and a little smoothed."""
+    height, width = strip.shape[:2]
+    columns = max(8, round(width * _HEIGHT / max(height, 1)))
+    small = cv2.resize(strip, (columns, _HEIGHT), interpolation=cv2.INTER_AREA)
+    luma = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    return np.asarray(cv2.GaussianBlur(luma, (0, 0), 1), dtype=np.float32)
 
 
 def _relief(strip: NDArray[np.uint8]) -> NDArray[np.float32]:
     """How far each pixel of the strip, 48 rows high, is from the ground along the row."""
-    height, width = strip.shape[:2]
-    columns = max(8, round(width * _HEIGHT / max(height, 1)))
-    small = cv2.resize(strip, (columns, _HEIGHT), interpolation=cv2.INTER_AREA)
-    luma = cv2.GaussianBlur(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32), (0, 0), 1)
+    luma = _rows_of(strip)
     level = np.median(luma[_MIDDLE], axis=0)
-    reach = max(3, columns // 6)
+    reach = max(3, luma.shape[1] // 6)
     padded = np.pad(level, reach, mode="edge")
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
     return np.asarray(np.abs(luma - np.median(windows, axis=1)[None]), dtype=np.float32)
@@ -130,8 +187,9 @@ def _drawn(ink: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(drawn, dtype=np.bool_)
 
 
-def _leader(differs: NDArray[np.float32], limit: float) -> NDArray[np.bool_]:
-    """Columns of a dotted leader: small, even, evenly spaced dots on the base line."""
+def _leader(differs: NDArray[np.float32], limit: float, text_contrast: float) -> NDArray[np.bool_]:
+    """Columns of a dotted leader: many small, even, evenly spaced dots on the base line, from
+    the label on. A few dots as bright as the text are rather a mask."""
     inner = differs[_INNER]
     dots, middles = [], []
     for run in _runs(inner.max(axis=0) > 0.6 * limit):
@@ -141,12 +199,25 @@ def _leader(differs: NDArray[np.float32], limit: float) -> NDArray[np.bool_]:
             dots.append(run)
             middles.append(float((weight * np.arange(weight.size)).sum() / weight.sum()))
     columns = np.zeros(differs.shape[1], dtype=np.bool_)
+    kept = _unbroken(dots)
+    dots, middles = dots[:kept], middles[:kept]
+    if len(dots) < 8 or dots[0][0] > 2 * _HEIGHT:
+        return columns
+    bright = float(np.median([inner[:, run].max() for run in dots])) > 0.6 * text_contrast
     # A long row's strip may drift off its line a little: the dots are judged together.
-    low = len(dots) >= 5 and float(np.median(middles)) + _INNER.start > _LOW
-    if low and _evenly_spaced(dots):
+    low = float(np.median(middles)) + _INNER.start > _LOW
+    low = low and not (bright and len(dots) < 16)
+    if (low or len(dots) > _LONGEST_MASK) and _evenly_spaced(dots):
         for run in dots:
             columns[max(0, run[0] - 2) : run[-1] + 3] = True
     return columns
+
+
+def _unbroken(runs: list[NDArray[np.intp]]) -> int:
+    """How many runs from the first on follow each other without a wider gap."""
+    steps = np.diff([float(run.mean()) for run in runs])
+    wide = np.flatnonzero(steps > 1.6 * float(np.median(steps))) if steps.size else steps
+    return int(wide[0]) + 1 if wide.size else len(runs)
 
 
 def _runs(flags: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
@@ -165,8 +236,8 @@ def _evenly_spaced(runs: list[NDArray[np.intp]]) -> bool:
 
 
 def _even(runs: list[NDArray[np.intp]]) -> bool:
-    """At least four runs of columns, alike in width and evenly spaced."""
-    if len(runs) < 4:
+    """Four runs of columns or more, not too many, alike in width and evenly spaced."""
+    if not 4 <= len(runs) <= _LONGEST_MASK:
         return False
     widths = np.array([run.size for run in runs], dtype=float)
     steps = np.diff([float(run.mean()) for run in runs])

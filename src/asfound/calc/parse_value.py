@@ -148,7 +148,9 @@ def _number(kind: Number | Level, text: str, label: str) -> Parsed:
 
 def _without_unit(text: str, unit: str) -> tuple[str, bool]:
     if unit:
-        pattern = r"\s*".join(re.escape(character) for character in compact(unit))
+        # A degree sign is easily overlooked, and the unit is known anyway.
+        signs = (re.escape(sign) + "?" * (sign == "°") for sign in compact(unit))
+        pattern = r"\s*".join(signs)
         match = re.search(rf"(?<=[0-9\s.]){pattern}(?![A-Za-z0-9])", text, re.IGNORECASE)
         if match:
             return text[: match.start()] + " " + text[match.end() :], True

@@ -77,7 +77,7 @@ def row_slopes(quads: Quads) -> NDArray[np.float64]:
     slopes = along[:, 1] / np.where(np.abs(along[:, 0]) < 1e-6, 1e-6, along[:, 0])
     widths, heights = sizes(quads)
     weights = np.asarray(
-        np.clip(widths / np.maximum(heights, 1.0) - 1.0, 0.0, 8.0), dtype=np.float64
+        np.clip(widths / np.maximum(heights, 1.0) - 1.0, 0.0, 30.0), dtype=np.float64
     )
     if weights.sum() == 0:
         weights += 1.0
@@ -160,6 +160,22 @@ def in_rows(lines: Sequence[Line], fit: NDArray[np.float64]) -> list[Line]:
     return placed
 
 
+def row_spans(lines: Sequence[Line]) -> Quads:
+    """For each row of several lines the stretch from the first one's middle to the last one's:
+    over its length a row's slope is known far better than from any one line."""
+    spans = []
+    rows: dict[int, list[Line]] = {}
+    for line in lines:
+        rows.setdefault(line.row, []).append(line)
+    for row in rows.values():
+        if len(row) < 2:
+            continue
+        ends = [np.array(line.quad).mean(axis=0) for line in (row[0], row[-1])]
+        half = np.array([0.0, (row[0].height + row[-1].height) / 4])
+        spans.append([ends[0] - half, ends[1] - half, ends[1] + half, ends[0] + half])
+    return np.array(spans, dtype=np.float64).reshape(-1, 4, 2)
+
+
 def cut(pixels: NDArray[np.uint8], quad: Box, pad: tuple[float, float]) -> NDArray[np.uint8]:
     """The quad's content as an upright picture; ``pad`` (along, across) in line heights.
 
@@ -181,6 +197,12 @@ def cut(pixels: NDArray[np.uint8], quad: Box, pad: tuple[float, float]) -> NDArr
         small = (max(2, round(size[0] * 96 / size[1])), 96)
         crop = cv2.resize(crop, small, interpolation=cv2.INTER_AREA)
     return np.asarray(crop, dtype=np.uint8)
+
+
+def narrowed(crop: NDArray[np.uint8], part: tuple[float, float]) -> NDArray[np.uint8]:
+    """The crop from and to two shares of its width."""
+    left, right = (round(share * crop.shape[1]) for share in part)
+    return np.ascontiguousarray(crop[:, left : max(right, left + 2)])
 
 
 def stretch(quad: Box, left: float, right: float) -> Box:

@@ -18,29 +18,35 @@ class Spot:
     """The value's pieces: (line index, first character).
 
     ``gap``: from where to where (pixels along the row) the row is empty behind the label, for
-    a closer look. ``noise``: something illegible stands there. ``after``: the empty stretch
-    behind the value.
+    a closer look. ``noise``: something illegible stands there. ``before`` and ``after``: the
+    empty stretches on both sides of the value.
     """
 
     pieces: tuple[tuple[int, int], ...]
     gap: tuple[float, float] | None
     noise: bool
     after: tuple[float, float] | None = None
+    before: tuple[float, float] | None = None
 
 
 def value_spots(match: PageMatch, lines: Sequence[Line]) -> tuple[Spot | None, ...]:
     """One spot per field of the match; None where the label was not found."""
     starts = {hit.start for hit in match.hits if hit is not None}
     beside = [None if hit is None else _beside(hit, lines, starts, lines) for hit in match.hits]
-    bare = sum(spot is not None and not spot.pieces for spot in beside)
-    if bare * 2 <= sum(spot is not None for spot in beside):
+    bare = [spot is not None and not spot.pieces for spot in beside]
+    if sum(bare) * 2 <= sum(spot is not None for spot in beside):
         return tuple(beside)
-    # Most labels have nothing beside them: this menu writes values underneath.
     used = {hit.line for hit in match.hits if hit is not None} | starts
-    return tuple(
+    under = tuple(
         spot if spot is None or hit is None or spot.pieces else _under(hit, lines, used, spot)
         for hit, spot in zip(match.hits, beside, strict=True)
     )
+    found = sum(spot is not None and bool(spot.pieces) for spot in under) - (
+        len(beside) - sum(bare) - beside.count(None)
+    )
+    # Most labels have nothing beside them and most of those something underneath: this menu
+    # writes values underneath. Else it is a page of empty rows.
+    return under if found * 2 > sum(bare) else tuple(beside)
 
 
 def piece_text(line: Line, first: int) -> tuple[str, tuple[float, ...]]:
@@ -101,7 +107,11 @@ def _beside(hit: LabelHit, lines: Sequence[Line], starts: set[int], page: Sequen
     if pieces and limit > lines[pieces[-1][0]].right + 0.5 * label.height:
         last = lines[pieces[-1][0]]
         after = (last.right + 0.1 * last.height, limit + 0.15 * label.height)
-    return Spot(tuple(pieces), gap, noise, after)
+    before = None
+    if pieces and pieces[0][0] != hit.line:
+        first = lines[pieces[0][0]]
+        before = (label.right + 0.2 * label.height, first.left - 0.1 * first.height)
+    return Spot(tuple(pieces), gap, noise, after, before)
 
 
 def _under(hit: LabelHit, lines: Sequence[Line], used: set[int], spot: Spot) -> Spot:

@@ -18,6 +18,7 @@ from asfound.calc.textlines import (
     in_rows,
     lies_sideways,
     row_slopes,
+    row_spans,
     sizes,
     stretch,
 )
@@ -74,6 +75,7 @@ def photo_text(pixels: Pixels, ocr: Ocr) -> PhotoText:
             lines = _recognise(pixels, flipped, ocr)
     found = np.array([line.quad for line in lines], dtype=np.float64)
     slopes = row_slopes(found)
+    slopes = row_slopes(np.concatenate([found, row_spans(in_rows(lines, slopes))]))
     return PhotoText(tuple(in_rows(lines, slopes)), pixels, turns, slopes)
 
 

@@ -12,10 +12,7 @@ from asfound.calc.judge import Judgement, Look, judge, third_opinion
 from asfound.calc.look_alikes import folded
 from asfound.calc.parse_value import Parsed, parse_value
 from asfound.calc.pick_page import PagePick, pick_page
-from asfound.calc.textlines import (
-    as_box,
-    cut,
-)
+from asfound.calc.textlines import as_box, cut, narrowed
 from asfound.calc.turns import turn_back
 from asfound.calc.wrapping import Marks, common_marks, unwrapped
 from asfound.jobs.photo_text import PhotoText, photo_text, wider_top
@@ -90,9 +87,7 @@ def _more_looks(text: PhotoText, seen: Sequence[Seen | None], ocr: Ocr) -> list[
             crops.append(cut(text.pixels, one.box, THIRD))
             inside = cut(text.pixels, one.box, ROOMY)
             if (part := inner_part(inside)) is not None:
-                width = inside.shape[1]
-                left, right = round(part[0] * width), round(part[1] * width)
-                crops.append(np.ascontiguousarray(inside[:, left : max(right, left + 2)]))
+                crops.append(narrowed(inside, part))
         plans.append((start, len(crops)))
     read = ocr.recognise(crops) if crops else []
     return [list(read[start:end]) for start, end in plans]
@@ -121,7 +116,11 @@ def _judged(field: Field, seen: Seen | None, looks: tuple[Look, ...]) -> Judgeme
         # A row of separate marks beside a secret's label is its mask, legible or not.
         return Judgement(State.SURE, "set", ("set",))
     judged = _blank(field, seen) or judge(field.type, looks[0], looks[1])
-    if seen.trouble and judged.state is State.SURE and isinstance(field.type, Text | Host):
+    if (
+        seen.trouble
+        and judged.state is State.SURE
+        and isinstance(field.type, Text | Host | ReadOnly)
+    ):
         return replace(judged, state=State.DOUBT, reason=seen.trouble)
     return judged
 

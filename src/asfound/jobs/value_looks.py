@@ -5,20 +5,23 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from asfound.calc.ink import contrast, find_ink, hidden
+from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
-from asfound.calc.textlines import Line, cut, row_strip, stretch
+from asfound.calc.textlines import Line, cut, narrowed, row_strip, stretch
 from asfound.calc.value_spots import NOISE, Spot, joined, piece_box, piece_text, value_spots
 from asfound.jobs.photo_text import CLOSE, WIDER, PhotoText
-from asfound.model.kinds import Host, ReadOnly, Text
+from asfound.model.kinds import Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field
 from asfound.model.reading import Box
 from asfound.ports.ocr import Ocr, Recognised
 from asfound.ports.pictures import Pixels
 
-TIGHT = (0.0, -0.05)
-"""Padding of the first look at ink behind a label, in line heights along and across."""
+TIGHT, MARKED = (0.0, -0.05), (0.15, 0.1)
+"""Padding of the first look at ink behind a label, and of the look without marks, in line
+heights along and across."""
+
+_STROKES = frozenset({"", "1", "l", "I", "|", "!", "[", "]", "i", "-", "_", "."})
 
 CLEAR_LABEL = 0.9
 """Certainty of the label's recognition below which a blank beside it is not believed."""
@@ -63,7 +66,7 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
         match.fields, match.hits, spots, gaps, plans, strict=True
     ):
         again = read[start:end]
-        if isinstance(field.type, Text | Host | ReadOnly):
+        if _is_open(field):
             again = [_cased(*pair) for pair in zip(crops[start:end], again, strict=True)]
         if hit is None or spot is None:
             seen.append(None)
@@ -84,18 +87,24 @@ def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
     piece is lengthened to whatever ink follows it: a sign may have been overlooked."""
     boxes = [piece_box(text.lines[i], start) for i, start in spot.pieces]
     last = text.lines[spot.pieces[-1][0]]
-    if isinstance(field.type, Text | Host | ReadOnly) and spot.after is not None:
+    if _is_open(field) and spot.after is not None:
         left, right = spot.after
         strip = cut(text.pixels, row_strip(last, text.slopes, left, right), (0.0, 0.0))
         ink = find_ink(strip, contrast(cut(text.pixels, boxes[-1], (0.0, 0.0))))
         if ink is not None:
             boxes[-1] = stretch(boxes[-1], boxes[-1][0][0], left + ink.end * (right - left))
-    return [cut(text.pixels, box, WIDER) for box in boxes]
+    crops = [cut(text.pixels, box, WIDER) for box in boxes]
+    if len(crops) == 1 and not isinstance(field.type, Text | Host | ReadOnly | Secret):
+        # Without an arrow or bracket, which may look like a figure.
+        inside = cut(text.pixels, boxes[0], MARKED)
+        part = inner_part(inside)
+        crops = [narrowed(inside, part)] if part is not None else crops
+    return crops
 
 
 def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognised]) -> Seen:
     lines = [text.lines[i] for i, _ in spot.pieces]
-    if isinstance(field.type, Text | Host | ReadOnly):
+    if _is_open(field):
         crops = [cut(text.pixels, line.quad, CLOSE) for line in lines]
         lines = [
             replace(line, text=checked_case(crop, line.text, line.places))
@@ -110,8 +119,24 @@ def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognise
         second.append((one.text[lead:], one.scores[lead:]))
     boxes = [piece_box(text.lines[i], start) for i, start in spot.pieces]
     (a, _, _, d), (_, b, c, _) = boxes[0], boxes[-1]
-    trouble = "something illegible stands beside it" if spot.noise else ""
+    beside = spot.noise or (_is_open(field) and _overlooked(text, spot))
+    trouble = "something illegible stands beside it" if beside else ""
     return Seen(first, joined(second), (a, b, c, d), trouble=trouble)
+
+
+def _is_open(field: Field) -> bool:
+    return isinstance(field.type, Text | Host | ReadOnly)
+
+
+def _overlooked(text: PhotoText, spot: Spot) -> bool:
+    """True when ink as wide as a sign or two stands between the label and its value."""
+    value = text.lines[spot.pieces[0][0]]
+    if spot.before is None or spot.before[1] - spot.before[0] < value.height:
+        return False
+    left, right = spot.before
+    strip = cut(text.pixels, row_strip(value, text.slopes, left, right), (0.0, 0.0))
+    ink = find_ink(strip, contrast(cut(text.pixels, value.quad, (0.0, 0.0))))
+    return ink is not None and (ink.end - ink.start) * (right - left) > 0.8 * value.height
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +169,10 @@ def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Reco
         return Seen(empty, empty, None, trouble="no room for a value found behind the label")
     if gap.ink is not None:
         legible = [(one.text, one.scores) if _mean(one.scores) >= NOISE else empty for one in read]
-        return Seen(legible[0], legible[1], gap.ink, masked=gap.is_mask)
+        # The end of a cursor bar or a reflection looks just like a lone stroke.
+        lone = all(words.strip() in _STROKES for words, _ in legible)
+        trouble = "a lone stroke: a sign, or only a drawing" if lone else ""
+        return Seen(legible[0], legible[1], gap.ink, masked=gap.is_mask, trouble=trouble)
     if gap.hidden or spot.noise:
         return Seen(empty, empty, gap.box, trouble="glare or a mark hides what may stand here")
     if label.score < CLEAR_LABEL:
