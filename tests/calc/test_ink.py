@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from asfound.calc.ink import contrast, find_ink, hidden, inner_part
-from asfound.calc.letter_case import checked_case
+from asfound.calc.letter_case import checked_case, missed_spaces
 
 Strip = NDArray[np.uint8]
 
@@ -151,3 +151,17 @@ def test_heights_tell_capitals(drawn: str, read: str) -> None:
 def test_without_neighbours_nothing_is_said() -> None:
     strip = written("co", 20, 120)
     assert checked_case(strip, "CO", places("co", strip, 20)) == "CO"
+
+
+@pytest.mark.parametrize(
+    ("drawn", "read", "found"),
+    [("CAM 8", "CAM8", (3,)), ("CAM8", "CAM8", ()), ("Bus 217", "Bus217", (3,)),
+     ("node1", "node1", ()), ("North Gate", "NorthGate", (5,)), ("Door 1", "Door 1", ())],
+)  # fmt: skip
+def test_missed_spaces(drawn: str, read: str, found: tuple[int, ...]) -> None:
+    strip = written(drawn, 20, 300, noise=1.0)
+    all_places = places(drawn, strip, 20)
+    kept = [
+        at for at, letter in zip(all_places, drawn, strict=True) if letter != " " or drawn == read
+    ]
+    assert missed_spaces(strip, read, kept) == found

@@ -144,6 +144,13 @@ def test_a_label_may_name_the_unit() -> None:
     assert parse_value(DELAY, "30", "Delay (s)").value == "30"
 
 
+def test_lone_marks_round_an_option() -> None:
+    for text in ("4 o Yes 4", "o Yes", "Yes >", "1 Yes"):
+        assert parse_value(Switch("Yes", "No"), text).value == "on"
+    assert parse_value(DELAY, "16 s").value is None
+    assert parse_value(Switch("Yes", "No"), "or Yes").value is None
+
+
 def test_a_lost_degree_sign_does_no_harm() -> None:
     assert parse_value(FROST, "-5 C").value == "-5"
     assert parse_value(FROST, "-50C").value is None

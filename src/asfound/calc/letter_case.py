@@ -1,4 +1,4 @@
-"""Capital or small: letters of one shape in both cases, told apart by their height.
+"""What the picture says beyond the recogniser: capital or small letter, and missed spaces.
 
 A recogniser scales every line to one height and easily mixes up "S" and "s". The picture knows:
 a capital is as high as its neighbours with ascenders, a small letter as high as an "n".
@@ -7,6 +7,7 @@ a capital is as high as its neighbours with ascenders, a small letter as high as
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -56,27 +57,57 @@ def _is_capital(height: float, low: float, high: float) -> bool | None:
     return None
 
 
+def missed_spaces(crop: NDArray[np.uint8], text: str, places: Sequence[float]) -> tuple[int, ...]:
+    """Positions in ``text`` before which the crop shows the room of a space.
+
+    Looked for where a word and a number, or two words, seem run together ("CAM8").
+    """
+    boxes = _glyphs(crop, places)
+    gaps = {
+        index: right[0] - left[1]
+        for index, (left, right) in enumerate(pairwise(boxes), start=1)
+        if left and right
+    }
+    found = []
+    for index, gap in gaps.items():
+        before, after = text[index - 1], text[index]
+        joint = before.isalpha() != after.isalpha() or (before.islower() and after.isupper())
+        others = [
+            other for i, other in gaps.items() if i != index and text[i - 1 : i + 1].isalnum()
+        ]
+        room = gap > max(3.2 * float(np.median(others)), 0.17 * _HEIGHT) if others[1:] else False
+        if joint and before.isalnum() and after.isalnum() and room:
+            found.append(index)
+    return tuple(found)
+
+
 def _heights(crop: NDArray[np.uint8], places: Sequence[float]) -> list[float]:
-    """Height of each character above the base line, in pixels; 0 where it cannot be told:
-    no ink of its own at its place, touching its neighbour, or reaching below the line."""
+    """Height of each character above the base line, in pixels; 0 where it cannot be told."""
+    boxes = _glyphs(crop, places)
+    bases = [box[3] for box in boxes if box]
+    base = float(np.median(bases)) if bases else 0.0
+    return [float(box[3] - box[2]) if box and abs(box[3] - base) <= 3 else 0.0 for box in boxes]
+
+
+def _glyphs(
+    crop: NDArray[np.uint8], places: Sequence[float]
+) -> list[tuple[int, int, int, int] | None]:
+    """(left, right, top, bottom) of each character's ink, in pixels of a crop 64 high; None
+    where there is no ink of its own at its place, or it touches its neighbour."""
     width = max(2, round(crop.shape[1] * _HEIGHT / max(crop.shape[0], 1)))
     luma = cv2.cvtColor(cv2.resize(crop, (width, _HEIGHT)), cv2.COLOR_RGB2GRAY)
     differs = np.abs(luma.astype(np.float32) - float(np.median(luma)))
     ink = (differs > 0.45 * float(np.percentile(differs, 99))).astype(np.uint8)
     pieces = cv2.connectedComponentsWithStats(ink, connectivity=8)[2][1:]
     middles = np.array(places) * width
-    spans: list[tuple[int, int]] = []
+    boxes: list[tuple[int, int, int, int] | None] = []
     for middle in middles:
-        spans.append((0, 0))
         here = [
-            (int(high), int(top), int(top + high), int(left), int(left + wide))
+            (int(high), int(left), int(left + wide), int(top), int(top + high))
             for left, top, wide, high, _ in pieces
             if left - 3 <= middle <= left + wide + 3 and high > _HEIGHT // 5
         ]
-        if here:
-            _, top, bottom, left, right = max(here)
-            if np.count_nonzero((middles >= left) & (middles <= right)) == 1:
-                spans[-1] = (top, bottom)
-    bases = [bottom for _, bottom in spans if bottom]
-    base = float(np.median(bases)) if bases else 0.0
-    return [float(b - top) if b and abs(b - base) <= 3 else 0.0 for top, b in spans]
+        box = max(here)[1:] if here else None
+        alone = box and np.count_nonzero((middles >= box[0]) & (middles <= box[1])) == 1
+        boxes.append(box if alone else None)
+    return boxes

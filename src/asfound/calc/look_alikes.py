@@ -43,6 +43,9 @@ def open_character(text: str, scores: tuple[float, ...], alphabet: str = "") -> 
         alphabet = "0123456789ABCDEFabcdef"
     if re.fullmatch(_FIGURES, text.strip()):
         return ""
+    if len(stroke := text.strip()) == 1 and stroke in "1lI|!i":
+        # The end of a cursor bar looks like this, too.
+        return stroke
     for token in re.finditer(r"[^\W_]+|[|!]+", text):
         word = token.group()
         for offset, character in enumerate(word):

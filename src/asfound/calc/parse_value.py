@@ -114,16 +114,17 @@ def _one_of(options: dict[str, str], text: str) -> Parsed:
 def _trials(
     whole: str, before: str, body: str, after: str
 ) -> Iterable[tuple[str, tuple[str, str]]]:
-    """The text as it is, without marks, and without a lone character at an end."""
+    """The text as it is, without marks, and without up to two lone characters at each end (a
+    lamp, an arrow)."""
     yield whole, ("", "")
     yield body, (before, after)
     tokens = body.split()
-    if len(tokens) > 1 and len(tokens[0]) == 1:
-        yield " ".join(tokens[1:]), (tokens[0], after)
-    if len(tokens) > 1 and len(tokens[-1]) == 1:
-        yield " ".join(tokens[:-1]), (before, tokens[-1])
-    if len(tokens) > 2 and len(tokens[0]) == len(tokens[-1]) == 1:
-        yield " ".join(tokens[1:-1]), (tokens[0], tokens[-1])
+    ends = [(a, b) for a in range(3) for b in range(3) if 0 < a + b < len(tokens)]
+    for first, last in sorted(ends, key=sum):
+        left, right = tokens[:first], tokens[len(tokens) - last :]
+        if all(len(token) == 1 for token in left + right):
+            kept = " ".join(tokens[first : len(tokens) - last])
+            yield kept, (" ".join(left) or before, " ".join(right) or after)
 
 
 def _number(kind: Number | Level, text: str, label: str) -> Parsed:

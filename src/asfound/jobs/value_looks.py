@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from asfound.calc.ink import contrast, find_ink, hidden, inner_part
-from asfound.calc.letter_case import checked_case
+from asfound.calc.letter_case import checked_case, missed_spaces
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
 from asfound.calc.textlines import Line, cut, narrowed, row_strip, stretch
 from asfound.calc.value_spots import NOISE, Spot, joined, piece_box, piece_text, value_spots
 from asfound.jobs.photo_text import CLOSE, WIDER, PhotoText
-from asfound.model.kinds import Host, ReadOnly, Secret, Text
+from asfound.model.kinds import FieldType, Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field
 from asfound.model.reading import Box
 from asfound.ports.ocr import Ocr, Recognised
@@ -67,7 +67,10 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
     ):
         again = read[start:end]
         if _is_open(field):
-            again = [_cased(*pair) for pair in zip(crops[start:end], again, strict=True)]
+            again = [
+                _cased(crop, one, field.type)
+                for crop, one in zip(crops[start:end], again, strict=True)
+            ]
         if hit is None or spot is None:
             seen.append(None)
         elif spot.pieces:
@@ -77,9 +80,17 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
     return seen
 
 
-def _cased(crop: Pixels, one: Recognised) -> Recognised:
-    """The text with capitals and small letters as their heights show them."""
-    return replace(one, text=checked_case(crop, one.text, one.places))
+def _cased(crop: Pixels, one: Recognised, kind: FieldType) -> Recognised:
+    """The text with capitals, small letters and (but in serial numbers, which have none) spaces
+    as the crop shows them."""
+    text = checked_case(crop, one.text, one.places)
+    scores, places = list(one.scores), list(one.places)
+    spaces = missed_spaces(crop, text, one.places) if isinstance(kind, Text) else ()
+    for index in reversed(spaces):
+        text = f"{text[:index]} {text[index:]}"
+        scores.insert(index, 1.0)
+        places.insert(index, (places[index - 1] + places[index]) / 2)
+    return Recognised(text, tuple(scores), tuple(places))
 
 
 def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
@@ -107,8 +118,8 @@ def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognise
     if _is_open(field):
         crops = [cut(text.pixels, line.quad, CLOSE) for line in lines]
         lines = [
-            replace(line, text=checked_case(crop, line.text, line.places))
-            for line, crop in zip(lines, crops, strict=True)
+            _cased_from(line, n, (crop, field.type))
+            for line, (_, n), crop in zip(lines, spot.pieces, crops, strict=True)
         ]
     starts = [start for _, start in spot.pieces]
     first = joined([piece_text(line, start) for line, start in zip(lines, starts, strict=True)])
@@ -122,6 +133,15 @@ def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognise
     beside = spot.noise or (_is_open(field) and _overlooked(text, spot))
     trouble = "something illegible stands beside it" if beside else ""
     return Seen(first, joined(second), (a, b, c, d), trouble=trouble)
+
+
+def _cased_from(line: Line, start: int, seen: tuple[Pixels, FieldType]) -> Line:
+    """The line; from character ``start`` on, where its value begins, as the crop shows it."""
+    crop, kind = seen
+    one = _cased(crop, Recognised(line.text, line.scores, line.places), kind)
+    if one.text[:start].casefold() != line.text[:start].casefold():
+        return line
+    return replace(line, text=one.text, scores=one.scores, places=one.places)
 
 
 def _is_open(field: Field) -> bool:
