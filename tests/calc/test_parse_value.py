@@ -172,3 +172,12 @@ def test_gaps_and_marks() -> None:
     assert nearest_gap(Level(0, 5), "3") == 1
     assert bare("< 15 fps >") == ("<", "15 fps", ">")
     assert time(8, 15).strftime("%H:%M") == parse_value(Time(), "[08:15]").value
+
+
+def test_a_mark_on_one_side_only_may_hide_a_figure() -> None:
+    """An arrow before a figure looks like a 1: "<5>" once came out as "15>"."""
+    whole = Number(Decimal(1), Decimal(60), unit="s")
+    assert parse_value(whole, "< 15 s >").value == "15"
+    lopsided = parse_value(whole, "15 s >")
+    assert lopsided.value is None
+    assert {"15", "5"} <= set(lopsided.candidates)

@@ -28,6 +28,9 @@ from asfound.model.values import canonical_number, problem
 MARKS = "[]<>{}()|^~_=*#◄►«»‹›•·…"
 """Characters that menus put round a value; stripped at its ends."""
 
+_OF_PAIRS = frozenset("[]<>{}()«»‹›◄►")
+"""Marks that come in pairs."""
+
 _LOOKS_LIKE = str.maketrans("OoQDlI|!SBZ", "00001111582")
 
 _ALIKE = str.maketrans("oil|!szb", "01111528")
@@ -141,10 +144,17 @@ def _number(kind: Number | Level, text: str, label: str) -> Parsed:
     if len(found) == 1 and not letters:
         value = _canonical(kind, found[0])
         if value is not None and problem(kind, value) is None:
-            if has_unit or not unit or compact(unit) in compact(label):
+            named = has_unit or not unit or compact(unit) in compact(label)
+            if named and not _lopsided(before, after):
                 return Parsed(value, (value,), (before, after))
-            return Parsed(None, (value, *worded.candidates))
+            shorter = _number_candidates(kind, rest, [found[0], found[0][1:], found[0][:-1]])
+            return Parsed(None, tuple(dict.fromkeys((value, *shorter, *worded.candidates))))
     return Parsed(None, (*_number_candidates(kind, rest, found), *worded.candidates))
+
+
+def _lopsided(before: str, after: str) -> bool:
+    """A mark of a pair on one side only: its fellow may have been taken for a figure."""
+    return bool(set(before) & _OF_PAIRS) != bool(set(after) & _OF_PAIRS)
 
 
 def _without_unit(text: str, unit: str) -> tuple[str, bool]:
