@@ -50,3 +50,11 @@ def test_letters_are_offered_for_figures() -> None:
 @given(st.text("ABCol10OI58SBz2Z ", max_size=12))
 def test_other_spellings_look_like_the_text(text: str) -> None:
     assert all(folded(one) == folded(text) and one != text for one in other_spellings(text))
+
+
+def test_a_name_with_a_number_says_itself_what_is_meant() -> None:
+    strong = (0.99,) * 6
+    assert open_character("bus217", strong) == ""
+    assert open_character("bus127", strong) == "1", "where name and number meet it stays open"
+    assert open_character("QB04", strong[:4]) == "0"
+    assert open_character("lol117", strong) != "", "a run without an unmistakable character"

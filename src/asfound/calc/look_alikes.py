@@ -64,7 +64,7 @@ def _stands_alone(word: str, offset: int) -> bool:
     figures = sum(one.isdigit() for one in rest)
     letters = len(rest) - figures
     if figures and letters:
-        return True
+        return not _inside_a_run(word, offset)
     if character.isdigit():
         # Figures alone are a number, unless each of them could be a letter.
         return letters > 0 or (len(word) > 2 and all(one in TWINS for one in word))
@@ -74,6 +74,19 @@ def _stands_alone(word: str, offset: int) -> bool:
         # A capital within a small word, or the last of one: "Al" is as likely.
         return offset > 0 and any(one.islower() for one in rest)
     return len(word) > 2 and all(one in TWINS for one in word)
+
+
+def _inside_a_run(word: str, offset: int) -> bool:
+    """True in a name with a number ("bus217") between neighbours of its own kind, when each of
+    the two runs has a character without a look-alike: then the run says what is meant."""
+    parts = re.fullmatch(r"([^\W\d_]+)([0-9]+)|([0-9]+)([^\W\d_]+)", word)
+    if parts is None:
+        return False
+    first, second = (part for part in parts.groups() if part is not None)
+    edges = (0, len(first) - 1, len(first), len(word) - 1)
+    return offset not in edges and all(
+        any(one not in TWINS for one in run) for run in (first, second)
+    )
 
 
 def other_spellings(text: str) -> tuple[str, ...]:
