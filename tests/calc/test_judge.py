@@ -100,3 +100,15 @@ def test_free_text_is_outvoted_only_on_a_missed_space() -> None:
     looks = (look(kind, "Doorrear"), look(kind, "Door rear"))
     judged = judge(kind, *looks)
     assert (judged.state, judged.value) == (State.SURE, "Door rear")
+
+
+def test_three_faint_looks_that_agree_bear_each_other_out() -> None:
+    kind = Level(0, 10)
+    faint = [Look("7", (score,), parse_value(kind, "7")) for score in (0.4, 0.5, 0.75)]
+    before = judge(kind, faint[0], faint[1])
+    assert before.state is State.DOUBT
+    assert third_opinion(kind, (faint[0], faint[1]), faint[2], before).state is State.SURE
+    weak = Look("7", (0.2,), parse_value(kind, "7"))
+    assert third_opinion(kind, (weak, weak), faint[2], before).state is State.DOUBT
+    other = Look("1", (0.6,), parse_value(kind, "1"))
+    assert third_opinion(kind, (faint[0], faint[1]), other, before).state is State.DOUBT

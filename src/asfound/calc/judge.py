@@ -26,6 +26,10 @@ from asfound.model.values import problem
 _FIGURES = set("0123456789.,:/+-−–")
 
 
+UNANIMOUS = 0.35
+"""Strength that two of three looks must reach when all three say the same."""
+
+
 @dataclass(frozen=True, slots=True)
 class Look:
     """One recognition of a value: its text, what it parses to, and its characters' scores.
@@ -105,6 +109,13 @@ def third_opinion(
     Free text is outvoted only on a space that one look missed; else a contrary look stays a
     reason to ask.
     """
+    all_three = (*looks, third)
+    values = {look.parsed.value for look in all_three}
+    if not _open(kind) and len(values) == 1 and None not in values:
+        # Three looks that say the same bear each other out, though each alone be faint.
+        _, middle, strongest = sorted(look.strength(kind) for look in all_three)
+        if middle >= UNANIMOUS and strongest >= 2 * UNANIMOUS:
+            return replace(before, state=State.SURE, reason="")
     for one, other in (looks, looks[::-1]):
         judged = judge(kind, one, third)
         if judged.state is not State.SURE:
