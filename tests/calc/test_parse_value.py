@@ -181,3 +181,17 @@ def test_a_mark_on_one_side_only_may_hide_a_figure() -> None:
     lopsided = parse_value(whole, "15 s >")
     assert lopsided.value is None
     assert {"15", "5"} <= set(lopsided.candidates)
+
+
+def test_marks_glued_to_a_word_or_a_unit() -> None:
+    """A lamp and an arrow taken for "10", an arrow for a letter: common on menus with arrows."""
+    kind = Switch("Yes", "No")
+    assert parse_value(kind, "10 Yes").value == "on"
+    assert parse_value(kind, "ANo").value == "off"
+    assert parse_value(kind, "NoT").value == "off"
+    assert parse_value(kind, "or No").value is None
+    assert parse_value(Choice(("Low", "Slow", "Lower")), "Slow").value == "Slow"
+    assert parse_value(Choice(("15 fps", "5 fps")), "x5 fps").value != "15 fps"
+    half = Number(Decimal("0.2"), Decimal("4.0"), Decimal("0.1"), 1, "g")
+    assert parse_value(half, "0.7 gr").value == "0.7"
+    assert parse_value(half, "0.79").value is None

@@ -108,10 +108,29 @@ def _one_of(options: dict[str, str], text: str) -> Parsed:
         # "0ff" can only be "Off" where no other option looks like it.
         if len(same := alike.get(compact(trial).translate(_ALIKE), [])) == 1:
             return Parsed(same[0], (same[0],), wrapped)
+    if (glued := _glued(named, body)) is not None:
+        return Parsed(glued, (glued,), (before, after))
     here = compact(body)
     ranked = sorted(named, key=lambda shown: Levenshtein.normalized_distance(here, shown))
     near = [named[shown] for shown in ranked if Levenshtein.normalized_distance(here, shown) <= 0.5]
     return Parsed(None, tuple(near[:4]))
+
+
+def _glued(options: dict[str, str], body: str) -> str | None:
+    """The one option that ``body`` holds between marks taken for characters: at most two before
+    it and one behind it ("10 Yes" for a lamp, an arrow and "Yes"; "NoT"). Only for options of
+    letters: of a figure more or less another option may be made."""
+    here = compact(body)
+    found = {
+        value
+        for shown, value in options.items()
+        if len(shown) >= 2
+        and not any(character.isdigit() for character in shown)
+        and (at := here.find(shown)) >= 0
+        and (at <= 1 or (at == 2 and not here[:at].isalpha()))
+        and len(here) - at - len(shown) <= 1
+    }
+    return found.pop() if len(found) == 1 else None
 
 
 def _trials(
@@ -162,7 +181,10 @@ def _without_unit(text: str, unit: str) -> tuple[str, bool]:
         # A degree sign is easily overlooked, and the unit is known anyway.
         signs = (re.escape(sign) + "?" * (sign == "°") for sign in compact(unit))
         pattern = r"\s*".join(signs)
-        match = re.search(rf"(?<=[0-9\s.]){pattern}(?![A-Za-z0-9])", text, re.IGNORECASE)
+        # One stray sign at the very end is a mark glued to the unit ("0.7 gr").
+        match = re.search(
+            rf"(?<=[0-9\s.]){pattern}(?:[A-Za-z]$|(?![A-Za-z0-9]))", text, re.IGNORECASE
+        )
         if match:
             return text[: match.start()] + " " + text[match.end() :], True
     return text, False
