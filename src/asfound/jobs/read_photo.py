@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from asfound.calc.ink import inner_part
+from asfound.calc.ink import between_arrows, inner_part
 from asfound.calc.judge import Judgement, Look, judge, third_opinion
 from asfound.calc.look_alikes import folded
 from asfound.calc.parse_value import Parsed, parse_value
@@ -24,6 +24,7 @@ from asfound.ports.ocr import Ocr, Recognised
 from asfound.ports.pictures import Pixels
 
 THIRD, ROOMY = (0.15, 0.3), (0.1, 0.05)
+ARROWS = ((0.3, 0.05), (0.5, 0.0))
 """Padding of further looks at a value in doubt, in line heights along and across."""
 
 
@@ -71,10 +72,51 @@ def _fields(
             if judged[index].state is not State.SURE:
                 look = _look(wanted[index], one.text, one.scores, marks)
                 judged[index] = third_opinion(kind, looks[index], look, judged[index])
+    _past_arrows(wanted, seen, judged, text, ocr)
     return tuple(
         _reading(field, one, pair, judgement, text)
         for field, one, pair, judgement in zip(wanted, seen, looks, judged, strict=True)
     )
+
+
+def _past_arrows(
+    wanted: Sequence[Field],
+    seen: Sequence[Seen | None],
+    judged: list[Judgement],
+    text: PhotoText,
+    ocr: Ocr,
+) -> None:
+    """Judge values between solid arrows by two looks that leave the arrows out.
+
+    An arrow is easily taken for a figure, by several looks alike: so these two have the last
+    word, also over what seemed sure.
+    """
+    places: list[int] = []
+    crops: list[Pixels] = []
+    for index, (field, one) in enumerate(zip(wanted, seen, strict=True)):
+        closed = not isinstance(field.type, Text | Host | ReadOnly | Secret)
+        if one is None or one.box is None or not closed:
+            continue
+        insides = [cut(text.pixels, one.box, pad) for pad in ARROWS]
+        parts = [between_arrows(inside) for inside in insides]
+        for inside, part in zip(insides, parts, strict=True):
+            if any(parts):
+                places.append(index)
+                crops.append(narrowed(inside, part) if part is not None else inside)
+    read = ocr.recognise(crops) if crops else []
+    looks: dict[int, list[Look]] = {}
+    for index, one_read in zip(places, read, strict=True):
+        look = _look(wanted[index], one_read.text, one_read.scores, frozenset())
+        looks.setdefault(index, []).append(look)
+    for index, pair in looks.items():
+        again = judge(wanted[index].type, pair[0], pair[1])
+        before = judged[index]
+        if again.state is State.SURE:
+            judged[index] = again
+        elif before.state is State.SURE and before.value not in again.candidates:
+            both = tuple(dict.fromkeys((*before.candidates, *again.candidates)))
+            reason = "an arrow beside it may have been taken for a figure"
+            judged[index] = replace(before, state=State.DOUBT, candidates=both, reason=reason)
 
 
 def _more_looks(text: PhotoText, seen: Sequence[Seen | None], ocr: Ocr) -> list[list[Recognised]]:
