@@ -31,6 +31,8 @@ def encoded(kind: str = "JPEG", **tags: str | int) -> bytes:
         inner[0x9003] = tags["taken"]
     if "offset" in tags:
         inner[0x9011] = tags["offset"]
+    if "subsecond" in tags:
+        inner[0x9291] = tags["subsecond"]
     buffer = io.BytesIO()
     image.save(buffer, kind, exif=exif)
     return buffer.getvalue()
@@ -63,6 +65,18 @@ def test_capture_time_is_aware_only_with_its_offset_tag() -> None:
     assert west == datetime(2026, 3, 18, 2, 40, 5, tzinfo=UTC)
     odd = PICTURES.decode(encoded(taken=taken, offset="later"), "a").taken
     assert odd is not None and odd.tzinfo is None
+
+
+@pytest.mark.parametrize(
+    ("subsecond", "microsecond"),
+    [("5", 500_000), ("050", 50_000), ("12 ", 120_000), ("123456789", 123_456), ("", 0),
+     ("-5", 0), ("x", 0)],
+)  # fmt: skip
+def test_fractions_of_a_second_are_digits_after_the_point(subsecond: str, microsecond: int) -> None:
+    """CIPA DC-008, tag 0x9291: "5" is half a second."""
+    data = encoded(taken="2026:03:17 21:40:05", offset="+00:00", subsecond=subsecond)
+    taken = PICTURES.decode(data, "a").taken
+    assert taken == datetime(2026, 3, 17, 21, 40, 5, microsecond, tzinfo=UTC)
 
 
 @pytest.mark.parametrize("taken", ["", "0000:00:00 00:00:00", "yesterday"])

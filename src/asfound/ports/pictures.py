@@ -17,7 +17,8 @@ Pixels = NDArray[np.uint8]
 class Picture:
     """A decoded photograph, already turned upright by its EXIF orientation.
 
-    ``taken`` is the EXIF capture time, aware only when the file has an offset tag.
+    ``taken`` is the EXIF capture time with its fraction of a second where the file has one,
+    aware only when the file has an offset tag.
     """
 
     pixels: Pixels

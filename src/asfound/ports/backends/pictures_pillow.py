@@ -13,8 +13,8 @@ from asfound.errors import PictureError
 from asfound.ports.pictures import Picture, Pixels
 
 _EXIF_IFD = 0x8769
-_TAKEN, _OFFSET = 0x9003, 0x9011
-"""DateTimeOriginal and OffsetTimeOriginal, Exif 2.31 (CIPA DC-008)."""
+_TAKEN, _OFFSET, _SUBSECOND = 0x9003, 0x9011, 0x9291
+"""DateTimeOriginal, OffsetTimeOriginal, SubSecTimeOriginal, Exif 2.31 (CIPA DC-008)."""
 
 _FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP")
 
@@ -71,6 +71,7 @@ def _taken(image: Image.Image) -> datetime | None:
         moment = datetime.strptime(stamp, "%Y:%m:%d %H:%M:%S")
     except (ValueError, OSError, SyntaxError, KeyError, TypeError):
         return None
+    moment = moment.replace(microsecond=_microseconds(tags.get(_SUBSECOND)))
     offset = str(tags.get(_OFFSET, "")).strip("\x00 ")
     try:
         sign = {"+": 1, "-": -1}[offset[:1]]
@@ -79,3 +80,9 @@ def _taken(image: Image.Image) -> datetime | None:
         return moment.replace(tzinfo=timezone(shift))
     except (KeyError, ValueError):
         return moment
+
+
+def _microseconds(fraction: object) -> int:
+    """SubSecTimeOriginal: the digits after the point of the second; 0 when it is none."""
+    digits = str(fraction or "").strip("\x00 ")
+    return int(digits[:6].ljust(6, "0")) if digits.isascii() and digits.isdigit() else 0
