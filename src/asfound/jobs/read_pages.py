@@ -6,9 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import cv2
-import numpy as np
-
 from asfound.calc.merge_photos import merge_photos
 from asfound.errors import NotFound, PictureError, UsageError
 from asfound.jobs.read_photo import read_photo
@@ -17,7 +14,7 @@ from asfound.model.reading import Box, PhotoReading, Reading, State
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
-from asfound.ports.pictures import Pictures, Pixels
+from asfound.ports.pictures import Pictures
 from asfound.ports.progress import Progress, silent
 
 LARGEST_FILE = 256 * 1024 * 1024
@@ -115,31 +112,22 @@ def _filled(
 ) -> PhotoReading:
     """The photograph with its page and fields. Raises PictureError."""
     data = tools.blobs.get(photo.sha256)
-    pixels, factor = _limited(tools.pictures.decode(data, Path(photo.file).name).pixels)
-    pick, fields = read_photo(pixels, menu_map, firmware, tools.ocr)
+    picture = tools.pictures.decode(data, Path(photo.file).name, LONGEST_SIDE)
+    pick, fields = read_photo(picture.pixels, menu_map, firmware, tools.ocr)
     page = pick.match.page.id if pick.match is not None else None
     placed = tuple(
-        replace(field, box=_scaled(field.box, factor), photo=photo.sha256) for field in fields
+        replace(field, box=_scaled(field.box, picture.factors), photo=photo.sha256)
+        for field in fields
     )
-    note = "; ".join(filter(None, (pick.note, photo.note)))
+    note = "; ".join(filter(None, (pick.note, photo.note, picture.note)))
     return replace(photo, page=page, fields=placed, note=note)
 
 
-def _limited(pixels: Pixels) -> tuple[Pixels, float]:
-    """The picture at most LONGEST_SIDE long, and what its coordinates are to be multiplied by."""
-    longest = max(pixels.shape[:2])
-    if longest <= LONGEST_SIDE:
-        return pixels, 1.0
-    scale = LONGEST_SIDE / longest
-    size = (max(1, round(pixels.shape[1] * scale)), max(1, round(pixels.shape[0] * scale)))
-    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, dtype=np.uint8), 1 / scale
-
-
-def _scaled(box: Box | None, factor: float) -> Box | None:
-    if box is None or factor == 1.0:
+def _scaled(box: Box | None, factors: tuple[float, float]) -> Box | None:
+    if box is None or factors == (1.0, 1.0):
         return box
-    a, b, c, d = ((x * factor, y * factor) for x, y in box)
+    across, down = factors
+    a, b, c, d = ((x * across, y * down) for x, y in box)
     return (a, b, c, d)
 
 

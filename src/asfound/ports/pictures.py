@@ -18,19 +18,31 @@ class Picture:
     """A decoded photograph, already turned upright by its EXIF orientation.
 
     ``taken`` is the EXIF capture time with its fraction of a second where the file has one,
-    aware only when the file has an offset tag.
+    aware only when the file has an offset tag. ``original`` is the (width, height) of the
+    upright photograph in full; None when ``pixels`` are all of it. ``note`` says in one line
+    what is odd about the file.
     """
 
     pixels: Pixels
     taken: datetime | None = None
+    original: tuple[int, int] | None = None
+    note: str = ""
+
+    @property
+    def factors(self) -> tuple[float, float]:
+        """What coordinates (x, y) in ``pixels`` are multiplied by to get the original's."""
+        high, wide = self.pixels.shape[:2]
+        width, height = self.original or (wide, high)
+        return width / wide, height / high
 
 
 class Pictures(Protocol):
     """Decoder and encoder of still pictures."""
 
-    def decode(self, data: bytes, name: str) -> Picture:
-        """Decode JPEG, PNG, WebP, ... Raises PictureError (not a picture, damaged, or more
-        pixels than allowed); ``name`` is used in the message only."""
+    def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
+        """Decode JPEG, HEIC, PNG, WebP, ..., the longer side at most ``longest`` pixels (None:
+        in full). Raises PictureError (not a picture, damaged, or more pixels than allowed);
+        ``name`` is used in the message only."""
         ...
 
     def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:

@@ -62,7 +62,7 @@ class ShelfBlobs:
 class CvPictures:
     """Pictures through OpenCV."""
 
-    def decode(self, data: bytes, name: str) -> Picture:
+    def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
         made = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR)
         if made is None:
             raise PictureError(f"{name} is not a picture")

@@ -1,22 +1,36 @@
-"""Still pictures by Pillow: decoded upright, with limits against hostile files."""
+"""Still pictures by Pillow: decoded upright, small where the codec can, safe from hostile files."""
 
 from __future__ import annotations
 
 import io
+import struct
 import warnings
-from datetime import datetime, timedelta, timezone
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
 
-import numpy as np
-from PIL import Image, ImageOps, UnidentifiedImageError
+import cv2
+from PIL import Image, UnidentifiedImageError
 
 from asfound.errors import PictureError
+from asfound.ports.backends import pictures_exif
+from asfound.ports.backends.pictures_heif import is_heif, open_heif
+from asfound.ports.backends.pictures_strips import MODES, pillow_rows, shrunk
 from asfound.ports.pictures import Picture, Pixels
 
-_EXIF_IFD = 0x8769
-_TAKEN, _OFFSET, _SUBSECOND = 0x9003, 0x9011, 0x9291
-"""DateTimeOriginal, OffsetTimeOriginal, SubSecTimeOriginal, Exif 2.31 (CIPA DC-008)."""
+_FORMATS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP")
 
-_FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "BMP")
+NEAR = 0.95
+"""A JPEG is decoded at half, a quarter or an eighth of its size when that leaves at least this
+share of the longest side asked for: 8160 pixels become 4080 when 4096 would do."""
+
+_FAULTS = (
+    OSError, SyntaxError, ValueError, TypeError, LookupError, ArithmeticError, MemoryError,
+    AttributeError, RuntimeError, EOFError, AssertionError, SystemError, struct.error, zlib.error,
+    cv2.error,
+)  # fmt: skip
+"""What Pillow and pillow-heif raise for damaged files: their parsers trust what they read."""
 
 
 class PillowPictures:
@@ -25,34 +39,52 @@ class PillowPictures:
     def __init__(self, max_megapixels: float = 120.0) -> None:
         self._max_pixels = int(max_megapixels * 1e6)
 
-    def decode(self, data: bytes, name: str) -> Picture:
+    def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
         """Decode and turn upright. Raises PictureError, one line naming ``name``."""
-        try:
-            with warnings.catch_warnings():
-                # Our own limit speaks first; Pillow's warning would be a second voice.
-                warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-                with Image.open(io.BytesIO(data), formats=_FORMATS) as image:
-                    self._check_size(image.size, name)
-                    taken = _taken(image)
-                    upright = ImageOps.exif_transpose(image).convert("RGB")
-                    return Picture(np.asarray(upright, dtype=np.uint8).copy(), taken)
-        except UnidentifiedImageError:
-            raise PictureError(
-                f"{name}: not a picture (JPEG, PNG or WebP); leave it out or export it again"
-            ) from None
-        except Image.DecompressionBombError:
-            raise PictureError(f"{name}: too many pixels; make it smaller first") from None
-        except (OSError, SyntaxError, ValueError, TypeError, KeyError, MemoryError) as error:
-            reason = " ".join(str(error).split())[:80] or type(error).__name__
-            raise PictureError(
-                f"{name}: the picture is damaged or cut short ({reason}); copy it again"
-            ) from None
+        if not data:
+            raise PictureError(f"{name}: the file is empty; copy it again")
+        with _told(name), warnings.catch_warnings():
+            # Our own words are the ones to be heard: Pillow warns of what is only odd, too.
+            warnings.simplefilter("ignore")
+            if is_heif(data):
+                return self._heif(data, name, longest)
+            with Image.open(io.BytesIO(data), formats=_FORMATS) as image:
+                return self._decoded(image, name, longest)
 
     def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
         """Encode RGB pixels as JPEG; the same pixels give the same bytes."""
         buffer = io.BytesIO()
         Image.fromarray(pixels).save(buffer, "JPEG", quality=quality)
         return buffer.getvalue()
+
+    def _decoded(self, image: Image.Image, name: str, longest: int | None) -> Picture:
+        self._check_size(image.size, name)
+        if image.mode not in MODES:
+            raise PictureError(
+                f"{name}: colours of kind {image.mode} are no photograph's; export it as RGB"
+            )
+        size, kind = image.size, image.format
+        exif = pictures_exif.exif_of(image)
+        taken = pictures_exif.taken(exif)
+        # Pillow turns TIFF itself while loading.
+        turn = 1 if kind == "TIFF" else pictures_exif.orientation(exif)
+        if longest is not None:
+            _reduce(image, longest)
+        image.load()
+        pixels = shrunk(pillow_rows(image), image.size, longest)
+        # Phones put further pictures (depth, light) into the second place of a JPEG (MPO).
+        several = kind not in ("JPEG", "MPO") and bool(getattr(image, "is_animated", False))
+        return _picture(pixels, turn, size, taken, several)
+
+    def _heif(self, data: bytes, name: str, longest: int | None) -> Picture:
+        source = open_heif(data)
+        self._check_size(source.size, name)
+        rows = source.rows()
+        self._check_size(source.size, name)
+        # libheif has turned it by irot and imir; EXIF orientation repeats them (ISO/IEC 23008-12).
+        pixels = shrunk(rows, source.size, longest)
+        taken = pictures_exif.taken(source.exif)
+        return _picture(pixels, 1, source.size, taken, source.pictures > 1)
 
     def _check_size(self, size: tuple[int, int], name: str) -> None:
         width, height = size
@@ -63,26 +95,38 @@ class PillowPictures:
             )
 
 
-def _taken(image: Image.Image) -> datetime | None:
-    """Capture time from EXIF, aware only when the offset tag is there; None when unusable."""
-    try:
-        tags = image.getexif().get_ifd(_EXIF_IFD)
-        stamp = str(tags.get(_TAKEN, "")).strip("\x00 ")
-        moment = datetime.strptime(stamp, "%Y:%m:%d %H:%M:%S")
-    except (ValueError, OSError, SyntaxError, KeyError, TypeError):
-        return None
-    moment = moment.replace(microsecond=_microseconds(tags.get(_SUBSECOND)))
-    offset = str(tags.get(_OFFSET, "")).strip("\x00 ")
-    try:
-        sign = {"+": 1, "-": -1}[offset[:1]]
-        hours, minutes = offset[1:].split(":")
-        shift = sign * timedelta(hours=int(hours), minutes=int(minutes))
-        return moment.replace(tzinfo=timezone(shift))
-    except (KeyError, ValueError):
-        return moment
+def _reduce(image: Image.Image, longest: int) -> None:
+    """Have a JPEG decoded at a half, a quarter or an eighth by its DCT, where that will do."""
+    width, height = image.size
+    for part in (8, 4, 2):
+        if max(width, height) / part >= NEAR * longest:
+            # Only JpegImageFile does anything here; other formats ignore it.
+            image.draft(None, (max(1, width // part), max(1, height // part)))
+            return
 
 
-def _microseconds(fraction: object) -> int:
-    """SubSecTimeOriginal: the digits after the point of the second; 0 when it is none."""
-    digits = str(fraction or "").strip("\x00 ")
-    return int(digits[:6].ljust(6, "0")) if digits.isascii() and digits.isdigit() else 0
+def _picture(
+    pixels: Pixels, turn: int, size: tuple[int, int], taken: datetime | None, several: bool
+) -> Picture:
+    original = size if turn < 5 else (size[1], size[0])
+    note = "the file holds several pictures; only the first was read" if several else ""
+    return Picture(pictures_exif.upright(pixels, turn), taken, original, note)
+
+
+@contextmanager
+def _told(name: str) -> Iterator[None]:
+    """Everything that decoders raise becomes a PictureError of one line."""
+    try:
+        yield
+    except UnidentifiedImageError:
+        raise PictureError(
+            f"{name}: not a picture (JPEG, HEIC, PNG, WebP, AVIF, TIFF or BMP); leave it out or "
+            "export it again"
+        ) from None
+    except Image.DecompressionBombError:
+        raise PictureError(f"{name}: too many pixels; make it smaller first") from None
+    except _FAULTS as error:
+        reason = " ".join(str(error).split())[:80] or type(error).__name__
+        raise PictureError(
+            f"{name}: the picture is damaged or cut short ({reason}); copy it again"
+        ) from None

@@ -1,0 +1,98 @@
+"""What EXIF says about a photograph: how it was held, and when it was taken.
+
+Tags: Exif 2.31 (CIPA DC-008). Whatever is wrong in them counts as missing.
+"""
+
+from __future__ import annotations
+
+import struct
+from datetime import datetime, timedelta, timezone
+
+import numpy as np
+from PIL import Image
+
+from asfound.ports.pictures import Pixels
+
+ORIENTATION = 0x0112
+EXIF_IFD = 0x8769
+TAKEN, OFFSET, SUBSECOND = 0x9003, 0x9011, 0x9291
+"""DateTimeOriginal, OffsetTimeOriginal, SubSecTimeOriginal."""
+
+_UNUSABLE = (ValueError, OSError, SyntaxError, LookupError, TypeError, AttributeError,
+             ArithmeticError, struct.error)  # fmt: skip
+"""What Pillow may raise over tags that are garbage."""
+
+
+def exif_of(image: Image.Image) -> Image.Exif:
+    """The picture's EXIF, empty when it is garbage."""
+    try:
+        return image.getexif()
+    except _UNUSABLE:
+        return Image.Exif()
+
+
+def exif_from(data: object) -> Image.Exif:
+    """EXIF from its bytes, empty when there is none or it is garbage."""
+    exif = Image.Exif()
+    try:
+        if isinstance(data, bytes):
+            exif.load(data)
+    except _UNUSABLE:
+        return Image.Exif()
+    return exif
+
+
+def orientation(exif: Image.Exif) -> int:
+    """1 to 8; 1 when it is missing or no such number."""
+    try:
+        value = exif.get(ORIENTATION, 1)
+    except _UNUSABLE:
+        return 1
+    return value if isinstance(value, int) and 1 <= value <= 8 else 1
+
+
+def upright(pixels: Pixels, value: int) -> Pixels:
+    """Turned and mirrored as orientation ``value`` says; a copy only when it changes."""
+    match value:
+        case 2:
+            turned = pixels[:, ::-1]
+        case 3:
+            turned = pixels[::-1, ::-1]
+        case 4:
+            turned = pixels[::-1]
+        case 5:
+            turned = pixels.transpose(1, 0, 2)
+        case 6:
+            turned = np.rot90(pixels, 3)
+        case 7:
+            turned = np.rot90(pixels.transpose(1, 0, 2), 2)
+        case 8:
+            turned = np.rot90(pixels)
+        case _:
+            turned = pixels
+    return np.ascontiguousarray(turned)
+
+
+def taken(exif: Image.Exif) -> datetime | None:
+    """Capture time, aware only when the offset tag is there; None when unusable."""
+    try:
+        tags = exif.get_ifd(EXIF_IFD)
+        stamp = str(tags.get(TAKEN, "")).strip("\x00 ")
+        moment = datetime.strptime(stamp, "%Y:%m:%d %H:%M:%S")
+        moment = moment.replace(microsecond=_microseconds(tags.get(SUBSECOND)))
+        offset = str(tags.get(OFFSET, "")).strip("\x00 ")
+    except _UNUSABLE:
+        return None
+    try:
+        sign = {"+": 1, "-": -1}[offset[:1]]
+        hours, minutes = offset[1:].split(":")
+        shift = sign * timedelta(hours=int(hours), minutes=int(minutes))
+        return moment.replace(tzinfo=timezone(shift))
+    except (KeyError, ValueError):
+        return moment
+
+
+def _microseconds(fraction: object) -> int:
+    """SubSecTimeOriginal: the digits after the point of the second; 0 when it is none."""
+    digits = str(fraction or "").strip("\x00 ")
+    return int(digits[:6].ljust(6, "0")) if digits.isascii() and digits.isdigit() else 0
