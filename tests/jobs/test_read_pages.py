@@ -4,6 +4,7 @@ other layouts than the simulator knows; the reader shares no code with either.""
 from __future__ import annotations
 
 import io
+import os
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -151,6 +152,27 @@ def test_order_doubles_and_bad_files(octad: tuple[MenuMap, list[Photo]], tmp_pat
     blobs = FileBlobs(tmp_path / "blobs")
     assert all(blobs.has(photo.sha256) for photo in reading.photos)
     assert {field.photo for field in reading.photos[1].fields} == {reading.photos[1].sha256}
+
+
+def test_what_is_no_file_stops_nothing(octad: tuple[MenuMap, list[Photo]], tmp_path: Path) -> None:
+    menu_map, photos = octad
+    names = ("folder.jpg", "pipe.jpg", "link.jpg", "memory.jpg", "empty.jpg", "zip.heic")
+    (tmp_path / "folder.jpg").mkdir()
+    os.mkfifo(tmp_path / "pipe.jpg")
+    (tmp_path / "link.jpg").symlink_to(tmp_path / "gone.jpg")
+    # Linux: a regular file whose reading fails (proc(5)), for root as well.
+    (tmp_path / "memory.jpg").symlink_to("/proc/self/mem")
+    (tmp_path / "empty.jpg").touch()
+    (tmp_path / "zip.heic").write_bytes(b"PK\x03\x04" + bytes(200))
+    files = [*(tmp_path / name for name in names), photos[1].path]
+    reading = read(tmp_path, menu_map, files, menu_map.firmware[-1])
+    *bad, good = reading.photos
+    assert good.page == photos[1].page_id and all(photo.damaged for photo in bad)
+    assert [photo.note.partition(": ")[0] for photo in bad] == list(names)
+    says = ("a folder", "a pipe", "a link to a file that is gone", "cannot be read", "is empty",
+            "not a picture")  # fmt: skip
+    for photo, words in zip(bad, says, strict=True):
+        assert words in photo.note and "\n" not in photo.note
 
 
 def test_firmware_is_told_from_its_page(octad: tuple[MenuMap, list[Photo]], tmp_path: Path) -> None:

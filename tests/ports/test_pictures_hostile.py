@@ -6,6 +6,7 @@ Formats: PNG (W3C), TIFF 6.0 section 2, HEIF (ISO/IEC 23008-12), ISO base media 
 from __future__ import annotations
 
 import io
+import os
 import resource
 import struct
 import zipfile
@@ -134,6 +135,18 @@ def test_a_beginning_and_nothing_else(data: bytes) -> None:
 def test_a_file_cut_short_is_told(kind: str, share: float) -> None:
     data = noise(kind)
     refused(data[: int(len(data) * share)])
+
+
+def test_nothing_is_said_beside_the_one_line(capfd: pytest.CaptureFixture[str]) -> None:
+    """libtiff writes to the process's stderr itself (found by the fuzz run)."""
+    image, buffer = Image.new("RGB", (64, 64), (1, 2, 3)), io.BytesIO()
+    image.save(buffer, "TIFF", compression="tiff_adobe_deflate")
+    data = bytearray(buffer.getvalue())
+    at = data.index(b"\x78\x9c")
+    data[at : at + 12] = bytes(range(12))
+    refused(bytes(data), "IMG_1.tif")
+    os.write(2, b"still open")
+    assert capfd.readouterr().err == "still open"
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF", "TIFF", "BMP"])

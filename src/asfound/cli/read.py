@@ -21,7 +21,8 @@ from asfound.model.values import shown
 FORMAT = "asfound-reading/1"
 
 SUFFIXES = frozenset(
-    {".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".mpo", ".heic", ".heif"}
+    {".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".mpo"}
+    | {".heic", ".heif", ".hif", ".avif"}
 )
 """Endings of files taken from a folder; a file that is named may end in anything."""
 
@@ -83,7 +84,7 @@ def photo_files(paths: list[Path]) -> tuple[Path, ...]:
             if not inside:
                 raise NotFound(f"{path}: no pictures in this folder; name another one")
             files += inside
-        elif path.is_file():
+        elif path.exists() or path.is_symlink():
             files.append(path)
         else:
             raise NotFound(f"{path}: no such file or folder")

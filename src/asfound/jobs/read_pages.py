@@ -76,13 +76,12 @@ def read_pages(
 def _stored(paths: Sequence[Path], blobs: Blobs) -> list[PhotoReading]:
     """One unread photograph per content; everything is safe before any is read."""
     for path in paths:
-        if not path.is_file():
+        if not (path.exists() or path.is_symlink()):
             raise NotFound(f"{path}: no such file; check the path")
     photos: dict[str, PhotoReading] = {}
     for path in paths:
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            note = f"{path.name}: {size / 1e6:.0f} MB is no photograph; leave it out"
+        if fault := _fault(path):
+            note = f"{path.name}: {fault}"
             photos[str(path)] = PhotoReading(str(path), "", None, 0.0, (), note, damaged=True)
             continue
         name = blobs.put_file(path)
@@ -92,6 +91,25 @@ def _stored(paths: Sequence[Path], blobs: Blobs) -> list[PhotoReading]:
             also = f"{path.name} is the same photograph, counted once"
             photos[name] = replace(known, note="; ".join(filter(None, (known.note, also))))
     return list(photos.values())
+
+
+def _fault(path: Path) -> str:
+    """Why this can be no photograph, in words that follow its name; "" when it may be one."""
+    if path.is_dir():
+        return "a folder, not a picture; name it by itself to have its pictures read"
+    if not path.exists():
+        return "a link to a file that is gone; leave it out or bring the file back"
+    if not path.is_file():
+        return "a pipe or device, not a picture; leave it out"
+    try:
+        with path.open("rb") as file:
+            file.read(1)
+        size = path.stat().st_size
+    except OSError as error:
+        return f"cannot be read ({error.strerror or 'damaged'}); copy it again"
+    if size > LARGEST_FILE:
+        return f"{size / 1e6:.0f} MB is no photograph; leave it out"
+    return ""
 
 
 def _read_one(

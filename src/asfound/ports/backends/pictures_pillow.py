@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import struct
 import warnings
 import zlib
@@ -17,6 +18,7 @@ from asfound.errors import PictureError
 from asfound.ports.backends import pictures_exif
 from asfound.ports.backends.pictures_heif import is_heif, open_heif
 from asfound.ports.backends.pictures_strips import MODES, pillow_rows, shrunk
+from asfound.ports.backends.quiet import quiet_stderr
 from asfound.ports.pictures import Picture, Pixels
 
 _FORMATS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP")
@@ -38,12 +40,18 @@ class PillowPictures:
 
     def __init__(self, max_megapixels: float = 120.0) -> None:
         self._max_pixels = int(max_megapixels * 1e6)
+        logger = logging.getLogger("PIL")
+        if not logger.handlers:
+            # Without any handler Pillow's errors would go to stderr, beside our one line.
+            logger.addHandler(logging.NullHandler())
 
     def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
         """Decode and turn upright. Raises PictureError, one line naming ``name``."""
         if not data:
             raise PictureError(f"{name}: the file is empty; copy it again")
-        with _told(name), warnings.catch_warnings():
+        # libtiff writes what it finds to stderr; the other libraries keep quiet.
+        tiff = data[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+        with _told(name), warnings.catch_warnings(), quiet_stderr(tiff):
             # Our own words are the ones to be heard: Pillow warns of what is only odd, too.
             warnings.simplefilter("ignore")
             if is_heif(data):
