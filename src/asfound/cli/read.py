@@ -12,6 +12,7 @@ from rich.text import Text
 from asfound.cli import output, wiring
 from asfound.cli.output import say, table, warn
 from asfound.errors import ExitCode, NotFound
+from asfound.jobs.clip_stills import SUFFIXES as CLIPS
 from asfound.jobs.read_pages import ReadPages, read_pages
 from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
@@ -23,6 +24,7 @@ FORMAT = "asfound-reading/1"
 SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".mpo"}
     | {".heic", ".heif", ".hif", ".avif"}
+    | CLIPS
 )
 """Endings of files taken from a folder; a file that is named may end in anything."""
 
@@ -35,7 +37,9 @@ def register(app: typer.Typer) -> None:
 
 
 def read(
-    photos: Annotated[list[Path], typer.Argument(help="Photographs, or folders of them.")],
+    photos: Annotated[
+        list[Path], typer.Argument(help="Photographs, short clips, or folders of them.")
+    ],
     map_name: Annotated[str, typer.Option("--map", help="Menu map: a file, or a shipped id.")],
     firmware: Annotated[str | None, typer.Option(help="Installed firmware version.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
@@ -60,6 +64,7 @@ def read(
                 blobs=store,
                 clock=wiring.clock(),
                 progress=progress,
+                video=wiring.video(),
             )
     if as_json:
         output.json_out(reading_json(reading))
@@ -102,6 +107,7 @@ def reading_json(reading: Reading) -> dict[str, object]:
             {
                 "file": photo.file,
                 "sha256": photo.sha256,
+                "clip": photo.clip,
                 "page": photo.page,
                 "seconds": photo.seconds,
                 "note": photo.note,

@@ -20,6 +20,7 @@ from asfound.cli.visit_show import (
     show_identity,
 )
 from asfound.errors import ExitCode, UsageError
+from asfound.jobs.clip_stills import clip_of
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
 from asfound.jobs.visit_read import ReadTools, VisitRead, visit_read
@@ -46,7 +47,8 @@ WorkerOption = Annotated[
 def read_command(
     visit: VisitArgument,
     photos: Annotated[
-        list[Path], typer.Argument(metavar="PHOTO...", help="Photographs, or folders of them.")
+        list[Path],
+        typer.Argument(metavar="PHOTO...", help="Photographs, clips, or folders of them."),
     ],
     as_left: Annotated[
         bool, typer.Option("--as-left", help="The settings as left, not as found.")
@@ -64,7 +66,7 @@ def read_command(
     place = home_at(home)
     state = place.visit(visit)
     menu_map = place.visit_map(state)
-    tools = ReadTools(wiring.pictures(), wiring.ocr())
+    tools = ReadTools(wiring.pictures(), wiring.ocr(), wiring.video())
     request = VisitRead(visit, menu_map, files, by or state.opened_by, as_left)
     with wiring.progress("Reading photographs") as progress:
         state = visit_read(request, desk=place.desk(), tools=tools, progress=progress)
@@ -73,7 +75,7 @@ def read_command(
         raise UsageError(f"visit {visit}: nothing was read; look at the photographs")
     settled = state.rounds[-1].settled if as_left else state.settled
     given = {Path(plain(str(path))).name for path in files}
-    fresh = [photo for photo in reading.photos if Path(photo.file).name in given]
+    fresh = [photo for photo in reading.photos if Path(clip_of(photo.file)).name in given]
     for photo in fresh:
         if photo.note:
             name = Path(photo.file).name

@@ -65,7 +65,7 @@ def photograph(
     conditions = draw_conditions(rng, severity, signal[0], size)
     monitor = draw_monitor(rng, signal)
     to_photo = take_aim(conditions, monitor.screen_mm, rng)
-    pixels = develop(rng, _scene(rng, screen, conditions, monitor, to_photo))
+    pixels = develop(rng, lit_scene(rng, screen, conditions, monitor, to_photo))
     orientation = _TAGS[conditions.hold] if conditions.tagged else None
     written = taken if taken is None or conditions.offset_tag else taken.replace(tzinfo=None)
     return Shot(
@@ -81,13 +81,14 @@ def photograph(
     )
 
 
-def _scene(
+def lit_scene(
     rng: np.random.Generator,
     screen: Pixels,
     conditions: Conditions,
     monitor: Monitor,
     to_photo: Matrix,
 ) -> Scene:
+    """The monitor showing ``screen`` in its cab, as the lens throws it on the sensor."""
     light = emitted(monitor, screen, conditions.tilt, rng)
     levels = gain(conditions, float(light.mean()))
     glass = _on_glass(rng, conditions)

@@ -8,6 +8,13 @@ from pathlib import Path
 
 from asfound.calc.merge_photos import merge_photos
 from asfound.errors import NotFound, PictureError, UsageError
+from asfound.jobs.clip_stills import (
+    ClipTools,
+    PickFrames,
+    is_clip,
+    pick_frames,
+    without_blank_frames,
+)
 from asfound.jobs.read_photo import read_photo
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import Box, PhotoReading, Reading, State
@@ -16,6 +23,7 @@ from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
 from asfound.ports.progress import Progress, silent
+from asfound.ports.video import Video
 
 LARGEST_FILE = 256 * 1024 * 1024
 """Bytes; what is larger is no photograph (120 megapixels of JPEG are about 60 MB)."""
@@ -39,6 +47,7 @@ class _Tools:
     ocr: Ocr
     blobs: Blobs
     clock: Clock
+    video: Video | None
 
 
 def read_pages(
@@ -49,23 +58,27 @@ def read_pages(
     blobs: Blobs,
     clock: Clock,
     progress: Progress = silent,
+    video: Video | None = None,
 ) -> Reading:
     """Store each photograph by its content hash, then read it, then add all up.
+
+    With ``video`` clips are read as well: their sharp frames count as photographs of their own.
 
     A file that is not a picture stops nothing: it is noted and marked as damaged. The same
     content given twice counts once. Raises UsageError without photographs, NotFound for a
     missing file or firmware that the map does not know, StorageError, and Interrupted through
     ``progress``.
     """
-    menu_map, tools = request.menu_map, _Tools(pictures, ocr, blobs, clock)
+    menu_map, tools = request.menu_map, _Tools(pictures, ocr, blobs, clock, video)
     if not request.photos:
         raise UsageError("no photographs given; name picture files or a folder of them")
     if request.firmware is not None:
         menu_map.fields_in(request.firmware)
-    photos = _stored(request.photos, blobs)
+    photos = _stored(request.photos, tools, progress)
     for number, photo in enumerate(photos):
         photos[number] = _read_one(photo, menu_map, request.firmware, tools)
         progress(number + 1, len(photos), Path(photo.file).name)
+    photos = without_blank_frames(photos)
     if request.firmware is not None:
         return merge_photos(menu_map, request.firmware, photos)
     firmware, note = _told_firmware(menu_map, photos)
@@ -73,7 +86,7 @@ def read_pages(
     return replace(merge_photos(menu_map, firmware, photos), note=note)
 
 
-def _stored(paths: Sequence[Path], blobs: Blobs) -> list[PhotoReading]:
+def _stored(paths: Sequence[Path], tools: _Tools, progress: Progress) -> list[PhotoReading]:
     """One unread photograph per content; everything is safe before any is read."""
     for path in paths:
         if not (path.exists() or path.is_symlink()):
@@ -84,7 +97,14 @@ def _stored(paths: Sequence[Path], blobs: Blobs) -> list[PhotoReading]:
             note = f"{path.name}: {fault}"
             photos[str(path)] = PhotoReading(str(path), "", None, 0.0, (), note, damaged=True)
             continue
-        name = blobs.put_file(path)
+        if tools.video is not None and is_clip(path):
+            with_clips = ClipTools(tools.video, tools.pictures, tools.blobs)
+            frames = pick_frames(
+                PickFrames(path, LONGEST_SIDE), tools=with_clips, progress=progress
+            )
+            photos.update({frame.sha256 or frame.file: frame for frame in frames})
+            continue
+        name = tools.blobs.put_file(path)
         if (known := photos.get(name)) is None:
             photos[name] = PhotoReading(str(path), name, None, 0.0, ())
         elif known.file != str(path):
@@ -107,7 +127,7 @@ def _fault(path: Path) -> str:
         size = path.stat().st_size
     except OSError as error:
         return f"cannot be read ({error.strerror or 'damaged'}); copy it again"
-    if size > LARGEST_FILE:
+    if size > LARGEST_FILE and not is_clip(path):
         return f"{size / 1e6:.0f} MB is no photograph; leave it out"
     return ""
 

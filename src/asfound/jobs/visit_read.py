@@ -22,6 +22,7 @@ from asfound.model.visit import VisitState
 from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
 from asfound.ports.progress import Progress, silent
+from asfound.ports.video import Video
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +38,11 @@ class VisitRead:
 
 @dataclass(frozen=True, slots=True)
 class ReadTools:
-    """What reading photographs needs."""
+    """What reading photographs needs, and ``video`` for clips."""
 
     pictures: Pictures
     ocr: Ocr
+    video: Video | None = None
 
 
 def visit_read(
@@ -76,6 +78,7 @@ def _read(
         blobs=desk.blobs,
         clock=desk.clock,
         progress=progress,
+        video=tools.video,
     )
     # A file's name can hold bytes that are no text; the journal keeps it as it can be shown.
     photos = tuple(

@@ -45,7 +45,8 @@ class PhotoReading:
 
     ``note`` is one line for the person when something is off, e.g. "no screen found".
     ``seconds`` is the wall time the reading took. ``damaged``: the file is no picture that can
-    be decoded.
+    be decoded. ``clip``: the SHA-256, hex, of the clip that this is a frame of ("" for a
+    photograph); ``file`` then ends in the frame's second: "clip.mp4 @ 3.2 s".
     """
 
     file: str
@@ -55,6 +56,7 @@ class PhotoReading:
     fields: tuple[FieldReading, ...]
     note: str = ""
     damaged: bool = False
+    clip: str = ""
 
 
 @dataclass(frozen=True, slots=True)

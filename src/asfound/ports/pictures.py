@@ -14,19 +14,36 @@ Pixels = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
+class ClipFrame:
+    """That a picture is no photograph of its own but a frame of a clip.
+
+    ``clip`` is the clip's SHA-256, hex; ``second`` counts from its first picture. ``taken``
+    (aware) is the time in its container, which the phone may have written at the start or at
+    the end of filming, plus ``second``: it may be off by ``within_s`` seconds either way.
+    """
+
+    clip: str
+    second: float
+    taken: datetime | None = None
+    within_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Picture:
     """A decoded photograph, already turned upright by its EXIF orientation.
 
     ``taken`` is the EXIF capture time with its fraction of a second where the file has one,
     aware only when the file has an offset tag. ``original`` is the (width, height) of the
     upright photograph in full; None when ``pixels`` are all of it. ``note`` says in one line
-    what is odd about the file.
+    what is odd about the file. ``frame``: asfound cut it out of a clip; ``taken`` is then the
+    clip's and known only to within ``frame.within_s``.
     """
 
     pixels: Pixels
     taken: datetime | None = None
     original: tuple[int, int] | None = None
     note: str = ""
+    frame: ClipFrame | None = None
 
     @property
     def factors(self) -> tuple[float, float]:
@@ -45,6 +62,8 @@ class Pictures(Protocol):
         ``name`` is used in the message only."""
         ...
 
-    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
-        """Encode RGB pixels as JPEG."""
+    def encode_jpeg(
+        self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
+    ) -> bytes:
+        """Encode RGB pixels as JPEG; ``frame`` is written into it and decoded again."""
         ...

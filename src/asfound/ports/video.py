@@ -72,6 +72,16 @@ class Frame:
     bytes_before: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """A decoded picture to read from: seconds from the stream's first picture, and RGB pixels,
+    turned upright as the container says. ``damaged``: the decoder met errors before it."""
+
+    second: float
+    pixels: Pixels
+    damaged: bool = False
+
+
 class Video(Protocol):
     """A reader of video files. Never writes."""
 
@@ -89,6 +99,14 @@ class Video(Protocol):
         """Decoded pictures in order: at most one each ``every_s`` seconds, but every key and
         every damaged picture, and the last. ``stream`` counts the file's video streams from 0.
         Raises RecordingError where decoding breaks off for good."""
+        ...
+
+    def snapshots(
+        self, path: Path, stream: int, every_s: float, longest: int | None = None
+    ) -> Iterator[Snapshot]:
+        """Decoded pictures in order and in full size (``longest``: the most pixels of the
+        longer side), at most one each ``every_s`` seconds. Raises RecordingError when the file
+        cannot be opened or where decoding breaks off for good."""
         ...
 
     def stills(

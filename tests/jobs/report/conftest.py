@@ -33,7 +33,7 @@ from asfound.model.reading import FieldReading, PhotoReading, Reading, State
 from asfound.model.rekey import RekeySheet
 from asfound.model.target import Origin, Target, TargetValue
 from asfound.model.visit import Override, Round, Settled, StepDone, VisitState
-from asfound.ports.pictures import Picture, Pixels
+from asfound.ports.pictures import ClipFrame, Picture, Pixels
 
 OPENED = datetime(2026, 11, 24, 20, 58, tzinfo=UTC)
 HEAD = hashlib.sha256(b"head of the made-up journal").hexdigest()
@@ -68,7 +68,10 @@ class CvPictures:
             raise PictureError(f"{name} is not a picture")
         return Picture(np.asarray(made[..., ::-1], np.uint8))
 
-    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+    def encode_jpeg(
+        self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
+    ) -> bytes:
+        assert frame is None  # reports hold no frames of clips
         done, made = cv2.imencode(
             ".jpg", np.ascontiguousarray(pixels[..., ::-1]), [cv2.IMWRITE_JPEG_QUALITY, quality]
         )

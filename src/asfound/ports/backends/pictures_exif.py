@@ -5,18 +5,24 @@ Tags: Exif 2.31 (CIPA DC-008). Whatever is wrong in them counts as missing.
 
 from __future__ import annotations
 
+import re
 import struct
 from datetime import datetime, timedelta, timezone
 
 import numpy as np
 from PIL import Image
 
-from asfound.ports.pictures import Pixels
+from asfound.ports.pictures import ClipFrame, Pixels
 
+DESCRIPTION = 0x010E
 ORIENTATION = 0x0112
 EXIF_IFD = 0x8769
 TAKEN, OFFSET, SUBSECOND = 0x9003, 0x9011, 0x9291
 """DateTimeOriginal, OffsetTimeOriginal, SubSecTimeOriginal."""
+
+_FRAME = re.compile(
+    r"asfound: frame of clip ([0-9a-f]{64}) at (\d+\.\d{3}) s, time within (\d+\.\d) s"
+)
 
 _UNUSABLE = (ValueError, OSError, SyntaxError, LookupError, TypeError, AttributeError,
              ArithmeticError, struct.error)  # fmt: skip
@@ -90,6 +96,33 @@ def taken(exif: Image.Exif) -> datetime | None:
         return moment.replace(tzinfo=timezone(shift))
     except (KeyError, ValueError):
         return moment
+
+
+def of_frame(frame: ClipFrame) -> Image.Exif:
+    """EXIF that says where a frame comes from, and when it was taken if that is known."""
+    exif = Image.Exif()
+    exif[DESCRIPTION] = (
+        f"asfound: frame of clip {frame.clip} at {frame.second:.3f} s, "
+        f"time within {frame.within_s:.1f} s"
+    )
+    if frame.taken is not None:
+        tags = exif.get_ifd(EXIF_IFD)
+        tags[TAKEN] = frame.taken.strftime("%Y:%m:%d %H:%M:%S")
+        tags[SUBSECOND] = f"{frame.taken.microsecond // 1000:03}"
+        if offset := frame.taken.strftime("%z"):
+            tags[OFFSET] = f"{offset[:3]}:{offset[3:5]}"
+    return exif
+
+
+def frame(exif: Image.Exif, moment: datetime | None) -> ClipFrame | None:
+    """What ``of_frame`` wrote; None for a photograph."""
+    try:
+        found = _FRAME.fullmatch(str(exif.get(DESCRIPTION, "")).strip("\x00 "))
+    except _UNUSABLE:
+        return None
+    if found is None:
+        return None
+    return ClipFrame(found[1], float(found[2]), moment, float(found[3]))
 
 
 def _microseconds(fraction: object) -> int:

@@ -9,6 +9,7 @@ import warnings
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import datetime
 
 import cv2
@@ -19,7 +20,7 @@ from asfound.ports.backends import pictures_exif
 from asfound.ports.backends.pictures_heif import is_heif, open_heif
 from asfound.ports.backends.pictures_strips import MODES, pillow_rows, shrunk
 from asfound.ports.backends.quiet import quiet_stderr
-from asfound.ports.pictures import Picture, Pixels
+from asfound.ports.pictures import ClipFrame, Picture, Pixels
 
 _FORMATS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP")
 
@@ -59,10 +60,17 @@ class PillowPictures:
             with Image.open(io.BytesIO(data), formats=_FORMATS) as image:
                 return self._decoded(image, name, longest)
 
-    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+    def encode_jpeg(
+        self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
+    ) -> bytes:
         """Encode RGB pixels as JPEG; the same pixels give the same bytes."""
-        buffer = io.BytesIO()
-        Image.fromarray(pixels).save(buffer, "JPEG", quality=quality)
+        buffer, image = io.BytesIO(), Image.fromarray(pixels)
+        if frame is None:
+            image.save(buffer, "JPEG", quality=quality)
+        else:
+            # To be read again: colour is kept at full size (4:4:4).
+            exif = pictures_exif.of_frame(frame)
+            image.save(buffer, "JPEG", quality=quality, subsampling=0, exif=exif)
         return buffer.getvalue()
 
     def _decoded(self, image: Image.Image, name: str, longest: int | None) -> Picture:
@@ -82,7 +90,8 @@ class PillowPictures:
         pixels = shrunk(pillow_rows(image), image.size, longest)
         # Phones put further pictures (depth, light) into the second place of a JPEG (MPO).
         several = kind not in ("JPEG", "MPO") and bool(getattr(image, "is_animated", False))
-        return _picture(pixels, turn, size, taken, several)
+        frame = pictures_exif.frame(exif, taken)
+        return replace(_picture(pixels, turn, size, taken, several), frame=frame)
 
     def _heif(self, data: bytes, name: str, longest: int | None) -> Picture:
         source = open_heif(data)

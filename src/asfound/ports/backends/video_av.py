@@ -23,8 +23,9 @@ from asfound.ports.backends.video_av_pictures import (
     stills_in_order,
     why,
 )
+from asfound.ports.backends.video_av_snapshots import snapshots
 from asfound.ports.pictures import Pixels
-from asfound.ports.video import FileFacts, Frame, StreamFacts
+from asfound.ports.video import FileFacts, Frame, Snapshot, StreamFacts
 
 SUFFIXES = frozenset(
     {".mp4", ".m4v", ".mov", ".3gp", ".mkv", ".webm", ".avi", ".ts", ".mts", ".m2ts", ".mpg"}
@@ -83,6 +84,16 @@ class AvVideo:
             chosen.codec_context.thread_type = "AUTO"
             chosen.codec_context.copy_opaque = True
             yield from Reader(path, container, chosen, every_s).frames()
+
+    def snapshots(
+        self, path: Path, stream: int, every_s: float, longest: int | None = None
+    ) -> Iterator[Snapshot]:
+        """Upright RGB pictures in full size."""
+        with _opened(path) as container:
+            chosen = _stream(path, container, stream)
+            chosen.codec_context.thread_type = "AUTO"
+            chosen.codec_context.copy_opaque = True
+            yield from snapshots(path, container, chosen, every_s, longest)
 
     def stills(
         self, path: Path, stream: int, seconds: Sequence[float]

@@ -80,7 +80,7 @@ def _limited(frame: VideoFrame) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
+class Seen:
     """A decoded picture before it is measured."""
 
     frame: VideoFrame
@@ -110,8 +110,8 @@ class Reader:
     def frames(self) -> Iterator[Frame]:
         """The pictures to hand out. Raises RecordingError as ports.video.Video.frames."""
         last_out = -1e9
-        held: _Seen | None = None
-        for seen in self._decoded():
+        held: Seen | None = None
+        for seen in self.decoded():
             due = seen.second - last_out >= self._every - 0.5 / self._rate
             if due or seen.damaged or seen.frame.key_frame:
                 yield _frame(seen)
@@ -125,7 +125,8 @@ class Reader:
                 f"{self._path}: {self._pending_errors} parts at the end cannot be decoded"
             )
 
-    def _decoded(self) -> Iterator[_Seen]:
+    def decoded(self) -> Iterator[Seen]:
+        """Every picture that decodes, in order. Raises RecordingError where it breaks off."""
         first: float | None = None
         second = -1 / self._rate
         total = 0
@@ -142,7 +143,7 @@ class Reader:
             second = moment if moment > second else second + 1 / self._rate
             damaged = bool(frame.is_corrupt) or self._pending_errors > 0
             self._pending_errors = 0
-            yield _Seen(frame, second, size, damaged, number, total)
+            yield Seen(frame, second, size, damaged, number, total)
 
     def _pictures(self) -> Iterator[VideoFrame]:
         packets = self._container.demux(self._stream)
@@ -165,7 +166,7 @@ class Reader:
                 self._pending_errors += 1
 
 
-def _frame(seen: _Seen) -> Frame:
+def _frame(seen: Seen) -> Frame:
     """The picture at measuring size, averaged by area."""
     planes = _planes(seen.frame)
     size = grid_size(seen.frame.width, seen.frame.height)
