@@ -42,6 +42,8 @@ SLOW_S = 10
 """Seconds after which one small file counts as a hang."""
 MEMORY = 3 << 29
 """Bytes of address space over what the child has when it starts."""
+MOST_MB = 700
+"""Megabytes that a child may really use: the recogniser needs the rest of the gigabyte."""
 LONGEST = 256
 EXTREMES = (0, 1, 2, 255, 256, 32767, 65535, 65536, 2**31 - 1, 2**31, 2**32 - 1)
 
@@ -161,13 +163,16 @@ def work(seed: int, folder: str, pipe: Connection) -> None:
             outcome = f"{type(error).__name__}: {error}"
         found.slowest_s = max(found.slowest_s, time.perf_counter() - started)
         signal.alarm(0)
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        if peak > max(MOST_MB, found.peak_mb):
+            outcome = f"{peak:.0f} MB, {outcome}"
+        found.peak_mb = peak
         found.outcomes[outcome] += 1
         found.by_kind[f"{names[which]} {outcome}"[:80]] += 1
         if outcome not in ("decoded", "refused"):
             kept = Path(folder) / f"fault-{seed}-{number}"
             kept.write_bytes(data)
             found.faults.append(f"{kept.name} ({names[which]}): {outcome}")
-    found.peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     present.unlink()
     pipe.send(found)
 

@@ -18,7 +18,7 @@ from PIL import Image, UnidentifiedImageError
 from asfound.errors import PictureError
 from asfound.ports.backends import pictures_exif
 from asfound.ports.backends.pictures_heif import is_heif, open_heif
-from asfound.ports.backends.pictures_strips import MODES, pillow_rows, shrunk
+from asfound.ports.backends.pictures_strips import MODES, Rows, pillow_rows, shrunk, webp_rows
 from asfound.ports.backends.quiet import quiet_stderr
 from asfound.ports.pictures import ClipFrame, Picture, Pixels
 
@@ -27,6 +27,12 @@ _FORMATS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP")
 NEAR = 0.95
 """A JPEG is decoded at half, a quarter or an eighth of its size when that leaves at least this
 share of the longest side asked for: 8160 pixels become 4080 when 4096 would do."""
+
+_MOST_WHOLE = 80_000_000
+"""Pixels of what is decoded whole, all but JPEG: four bytes each in Pillow's memory."""
+
+_MOST_WEBP = 25_000_000
+"""Pixels of an animated or transparent WebP: its decoder takes sixteen bytes for each."""
 
 _FAULTS = (
     OSError, SyntaxError, ValueError, TypeError, LookupError, ArithmeticError, MemoryError,
@@ -58,7 +64,7 @@ class PillowPictures:
             if is_heif(data):
                 return self._heif(data, name, longest)
             with Image.open(io.BytesIO(data), formats=_FORMATS) as image:
-                return self._decoded(image, name, longest)
+                return self._decoded(image, data, name, longest)
 
     def encode_jpeg(
         self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
@@ -73,8 +79,13 @@ class PillowPictures:
             image.save(buffer, "JPEG", quality=quality, subsampling=0, exif=exif)
         return buffer.getvalue()
 
-    def _decoded(self, image: Image.Image, name: str, longest: int | None) -> Picture:
-        self._check_size(image.size, name)
+    def _decoded(self, image: Image.Image, data: bytes, name: str, longest: int | None) -> Picture:
+        several = bool(getattr(image, "is_animated", False))
+        # Phones put further pictures (depth, light) into the second place of a JPEG (MPO).
+        photograph = image.format in ("JPEG", "MPO")
+        still = image.format == "WEBP" and image.mode == "RGB" and not several
+        whole = _MOST_WEBP if image.format == "WEBP" and not still else _MOST_WHOLE
+        self._check_size(image.size, name, self._max_pixels if photograph else whole)
         if image.mode not in MODES:
             raise PictureError(
                 f"{name}: colours of kind {image.mode} are no photograph's; export it as RGB"
@@ -86,30 +97,34 @@ class PillowPictures:
         turn = 1 if kind == "TIFF" else pictures_exif.orientation(exif)
         if longest is not None:
             _reduce(image, longest)
-        image.load()
-        pixels = shrunk(pillow_rows(image), image.size, longest)
-        # Phones put further pictures (depth, light) into the second place of a JPEG (MPO).
-        several = kind not in ("JPEG", "MPO") and bool(getattr(image, "is_animated", False))
+        rows = webp_rows(data, size) if still else _loaded_rows(image)
+        pixels = shrunk(rows, image.size, longest)
         frame = pictures_exif.frame(exif, taken)
-        return replace(_picture(pixels, turn, size, taken, several), frame=frame)
+        return replace(_picture(pixels, turn, size, taken, several and not photograph), frame=frame)
 
     def _heif(self, data: bytes, name: str, longest: int | None) -> Picture:
         source = open_heif(data)
-        self._check_size(source.size, name)
+        self._check_size(source.size, name, _MOST_WHOLE)
         rows = source.rows()
-        self._check_size(source.size, name)
+        self._check_size(source.size, name, _MOST_WHOLE)
         # libheif has turned it by irot and imir; EXIF orientation repeats them (ISO/IEC 23008-12).
         pixels = shrunk(rows, source.size, longest)
         taken = pictures_exif.taken(source.exif)
         return _picture(pixels, 1, source.size, taken, source.pictures > 1)
 
-    def _check_size(self, size: tuple[int, int], name: str) -> None:
+    def _check_size(self, size: tuple[int, int], name: str, most: int) -> None:
         width, height = size
-        if width * height > self._max_pixels:
+        most = min(most, self._max_pixels)
+        if width * height > most:
             raise PictureError(
                 f"{name}: {width} x {height} is {width * height / 1e6:.0f} megapixels, more than "
-                f"the {self._max_pixels / 1e6:.0f} allowed; make it smaller first"
+                f"the {most / 1e6:.0f} allowed; make it smaller first"
             )
+
+
+def _loaded_rows(image: Image.Image) -> Rows:
+    image.load()
+    return pillow_rows(image)
 
 
 def _reduce(image: Image.Image, longest: int) -> None:

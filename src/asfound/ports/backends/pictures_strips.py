@@ -11,8 +11,8 @@ from PIL import Image
 
 from asfound.ports.pictures import Pixels
 
-STRIP_ROWS = 256
-"""Rows of the original that are turned into RGB at once."""
+STRIP_PIXELS = 1 << 21
+"""Pixels of the original that are turned into RGB at once, in whole rows."""
 
 BACKGROUND = 128
 """Grey under transparent parts: neither light nor dark text vanishes on it."""
@@ -43,8 +43,9 @@ def shrunk(rows: Rows, size: tuple[int, int], longest: int | None) -> Pixels:
     width, height = size
     wide, high = small_size(size, longest)
     across = np.empty((height, wide, 3), np.uint8)
-    for top in range(0, height, STRIP_ROWS):
-        strip = rows(top, min(top + STRIP_ROWS, height))
+    step = max(1, STRIP_PIXELS // width)
+    for top in range(0, height, step):
+        strip = rows(top, min(top + step, height))
         if wide != width:
             strip = _resized(strip, (wide, strip.shape[0]))
         across[top : top + strip.shape[0]] = strip
@@ -74,6 +75,17 @@ def array_rows(pixels: NDArray[np.uint8]) -> Rows:
         return _over_grey(strip) if strip.shape[2] == 4 else strip
 
     return rows
+
+
+def webp_rows(data: bytes, size: tuple[int, int]) -> Rows:
+    """Strips of a WebP still without transparency, decoded by OpenCV: Pillow's decoder, made for
+    animations, takes five times the memory. Raises ValueError."""
+    flags = cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION
+    pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
+    if pixels is None or pixels.shape[:2] != size[::-1]:
+        raise ValueError("the picture's data do not fit its header")
+    bgr = np.asarray(pixels, np.uint8)
+    return lambda top, bottom: np.ascontiguousarray(bgr[top:bottom, :, ::-1])
 
 
 def _rgb(strip: Image.Image) -> Pixels:
