@@ -26,6 +26,7 @@ class FieldReading:
     ``box`` is the value's outline in pixels of the upright photograph (after its EXIF
     orientation), clockwise from the text's top left; None when nothing was found there.
     ``photo`` is the SHA-256 of the photograph, hex. ``reason`` says why it is not sure.
+    ``confidence`` is the probability that ``value`` is right, 0..1; None when not worked out.
     """
 
     id: str
@@ -37,6 +38,7 @@ class FieldReading:
     box: Box | None = None
     photo: str = ""
     reason: str = ""
+    confidence: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
