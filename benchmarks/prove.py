@@ -35,7 +35,7 @@ from asfound.demo.footage import Camera, Coding, Drive, Fault, film
 from asfound.jobs.prove import Prove, prove
 from asfound.model.finding import Kind
 from asfound.ports.backends.video_av import AvVideo
-from asfound.ports.pictures import Picture, Pixels
+from asfound.ports.pictures import ClipFrame, Picture, Pixels
 from asfound.version import VERSION
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
@@ -85,11 +85,13 @@ class Run:
 class NoPictures:
     """No pictures are kept, so that both programs do the same work."""
 
-    def decode(self, data: bytes, name: str) -> Picture:
+    def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
         """Never called."""
         raise AssertionError(name)
 
-    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+    def encode_jpeg(
+        self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
+    ) -> bytes:
         """Never called."""
         raise AssertionError
 

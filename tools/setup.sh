@@ -13,10 +13,12 @@ command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or new
 "$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || {
   say "$("$python" --version) is too old; set PYTHON to a Python 3.11 or newer"; exit 1; }
 
-# Debian packages: fonts for the simulated monitor; a browser for the page tests; venv for
-# Debian's own Python.
+# Debian packages: fonts for the simulated monitor; a browser for the page tests; a second text
+# recogniser to hold ours against; venv for Debian's own Python.
 packages=(fonts-dejavu-core fonts-liberation fonts-freefont-ttf)
-[ "$kind" = test ] && packages+=(chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont)
+[ "$kind" = test ] && packages+=(
+  chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont
+  tesseract-ocr tesseract-ocr-eng)
 "$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
 if command -v dpkg-query >/dev/null; then
   missing=()
