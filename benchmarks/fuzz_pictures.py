@@ -163,7 +163,8 @@ def work(seed: int, folder: str, pipe: Connection) -> None:
             outcome = f"{type(error).__name__}: {error}"
         found.slowest_s = max(found.slowest_s, time.perf_counter() - started)
         signal.alarm(0)
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+        status = Path("/proc/self/status").read_text()
+        peak = int(status.split("VmHWM:")[1].split()[0]) / 1024
         if peak > max(MOST_MB, found.peak_mb):
             outcome = f"{peak:.0f} MB, {outcome}"
         found.peak_mb = peak

@@ -56,8 +56,10 @@ def cpu_seconds() -> float:
 
 
 def peak_mb() -> float:
-    """The most memory that this process has held."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    """The most memory that this program has held: proc(5), VmHWM. (ru_maxrss would count what the
+    parent held when it started this process.)"""
+    status = Path("/proc/self/status").read_text()
+    return int(status.split("VmHWM:")[1].split()[0]) / 1024
 
 
 def photographs(folder: Path, size: tuple[int, int]) -> list[Photo]:

@@ -11,6 +11,7 @@ import ipaddress
 import re
 from datetime import date, datetime, time
 from decimal import Decimal
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -67,14 +68,19 @@ def test_a_time_is_what_datetime_reads(text: str) -> None:
         assert parse_value(kind, text).value == wanted
 
 
-LAYOUTS = {"YYYY-MM-DD": "%Y-%m-%d", "DD/MM/YYYY": "%d/%m/%Y", "MM.DD.YYYY": "%m.%d.%Y"}
+Layout = Literal["YYYY-MM-DD", "DD/MM/YYYY", "MM/DD/YYYY"]
+LAYOUTS: dict[Layout, str] = {
+    "YYYY-MM-DD": "%Y-%m-%d",
+    "DD/MM/YYYY": "%d/%m/%Y",
+    "MM/DD/YYYY": "%m/%d/%Y",
+}
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)
 @given(
     year=st.integers(1990, 2099), month=st.integers(0, 14), day=st.integers(0, 33)
 )  # fmt: skip
-def test_a_date_is_what_the_calendar_has(layout: str, year: int, month: int, day: int) -> None:
+def test_a_date_is_what_the_calendar_has(layout: Layout, year: int, month: int, day: int) -> None:
     text = layout.replace("YYYY", f"{year:04}").replace("MM", f"{month:02}")
     text = text.replace("DD", f"{day:02}")
     try:
