@@ -10,10 +10,19 @@ import typer
 from rich.text import Text
 
 from asfound.cli import output, wiring
+from asfound.cli.clock_show import (
+    PhoneErrorOption,
+    PhoneZoneOption,
+    ZoneOption,
+    clock_json,
+    show_clock,
+)
 from asfound.cli.output import say, table, warn
 from asfound.errors import ExitCode, NotFound
 from asfound.jobs.clip_stills import SUFFIXES as CLIPS
+from asfound.jobs.read_clock import ClockFacts
 from asfound.jobs.read_pages import ReadPages, read_pages
+from asfound.model.clock import PHONE_ERROR_S
 from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import FieldReading, Reading, State
@@ -36,7 +45,7 @@ def register(app: typer.Typer) -> None:
     app.command("read")(read)
 
 
-def read(
+def read(  # noqa: PLR0913 (an option each)
     photos: Annotated[
         list[Path], typer.Argument(help="Photographs, short clips, or folders of them.")
     ],
@@ -46,6 +55,9 @@ def read(
     blobs: Annotated[
         Path | None, typer.Option(help="Folder that keeps the photographs by content hash.")
     ] = None,
+    zone: ZoneOption = "",
+    phone_zone: PhoneZoneOption = "",
+    phone_error: PhoneErrorOption = PHONE_ERROR_S,
 ) -> None:
     """Read photographs of the menu into settings, with doubts flagged.
 
@@ -54,11 +66,12 @@ def read(
     """
     menu_map = wiring.menu_map(map_name)
     files = photo_files(photos)
+    clock = ClockFacts(zone, phone_zone, phone_error)
     with tempfile.TemporaryDirectory(prefix="asfound-") as scratch:
         store = wiring.blobs(blobs if blobs is not None else Path(scratch))
         with wiring.progress("Reading") as progress:
             reading = read_pages(
-                ReadPages(menu_map, files, firmware),
+                ReadPages(menu_map, files, firmware, clock),
                 pictures=wiring.pictures(),
                 ocr=wiring.ocr(),
                 blobs=store,
@@ -111,6 +124,7 @@ def reading_json(reading: Reading) -> dict[str, object]:
                 "page": photo.page,
                 "seconds": photo.seconds,
                 "note": photo.note,
+                "taken": None if photo.taken is None else photo.taken.isoformat(),
                 "fields": [_field_json(field) for field in photo.fields],
             }
             for photo in reading.photos
@@ -118,6 +132,8 @@ def reading_json(reading: Reading) -> dict[str, object]:
         "fields": [_field_json(field) for field in reading.fields],
         "missing_pages": list(reading.missing_pages),
         "repeated_pages": list(reading.repeated_pages),
+        "clock": clock_json(reading.clock),
+        "clock_note": reading.clock_note,
     }
 
 
@@ -152,6 +168,7 @@ def show_reading(reading: Reading, menu_map: MenuMap) -> None:
             say(f"{Path(photo.file).name}: {photo.note}", style)
     if reading.note:
         say(reading.note)
+    show_clock(reading)
     _summary(reading, menu_map)
 
 

@@ -9,6 +9,7 @@ import typer
 
 from asfound.calc.plain_text import plain
 from asfound.cli import output, prove, rekey, wiring
+from asfound.cli.clock_show import PhoneErrorOption, PhoneZoneOption, show_clock
 from asfound.cli.home import Home, HomeOption, home_at
 from asfound.cli.read import photo_files
 from asfound.cli.report import write_page
@@ -21,6 +22,7 @@ from asfound.cli.visit_show import (
 )
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.clip_stills import clip_of
+from asfound.jobs.read_clock import ClockFacts
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
 from asfound.jobs.visit_read import ReadTools, VisitRead, visit_read
@@ -32,6 +34,7 @@ from asfound.jobs.visit_work import (
     visit_plan,
     visit_prove,
 )
+from asfound.model.clock import PHONE_ERROR_S
 from asfound.model.finding import ProofVerdict
 from asfound.model.visit import VisitState
 
@@ -54,6 +57,8 @@ def read_command(
         bool, typer.Option("--as-left", help="The settings as left, not as found.")
     ] = False,
     by: WorkerOption = "",
+    phone_zone: PhoneZoneOption = "",
+    phone_error: PhoneErrorOption = PHONE_ERROR_S,
     home: HomeOption = None,
 ) -> None:
     """Read photographs of the menu.
@@ -67,7 +72,8 @@ def read_command(
     state = place.visit(visit)
     menu_map = place.visit_map(state)
     tools = ReadTools(wiring.pictures(), wiring.ocr(), wiring.video())
-    request = VisitRead(visit, menu_map, files, by or state.opened_by, as_left)
+    clock = ClockFacts(place.fleet().time_zone, phone_zone, phone_error)
+    request = VisitRead(visit, menu_map, files, by or state.opened_by, as_left, clock)
     with wiring.progress("Reading photographs") as progress:
         state = visit_read(request, desk=place.desk(), tools=tools, progress=progress)
     reading = state.rounds[-1].reading if as_left else state.as_found
@@ -85,6 +91,7 @@ def read_command(
     output.say(f"{photographs}, {pages} of {len(menu_map.pages)} pages")
     for page in reading.missing_pages:
         output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
+    show_clock(reading, "as left" if as_left else "as found")
     differs = show_identity(state, reading, menu_map)
     left = show_doubts(reading, settled, menu_map)
     (settle_hint if left and not reading.missing_pages else next_step)(state)

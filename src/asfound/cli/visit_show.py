@@ -9,6 +9,8 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from asfound.cli import output
+from asfound.cli.clock_show import show_clock
+from asfound.jobs.read_clock import clock_moments
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import gate_states, shut_gates, way_out
 from asfound.jobs.visit_open import VisitLine
@@ -121,7 +123,7 @@ def next_step(state: VisitState) -> None:
 
 def settle_hint(state: VisitState) -> None:
     """One line: how a doubt becomes a value."""
-    output.say(f"look at each on the recorder, then: asfound visit settle {state.id} FIELD VALUE")
+    output.say(f"look at each on the recorder, then: asfound visit settle {state.id} --by NAME")
 
 
 def show_difference(difference: Difference, menu_map: MenuMap, number: int) -> None:
@@ -224,6 +226,8 @@ def _step_line(state: VisitState, number: int, step: Step, zone: ZoneInfo) -> No
 
 
 def _tail(state: VisitState, zone: ZoneInfo) -> None:
+    for moment, reading in clock_moments(state):
+        show_clock(reading, moment)
     for item in state.overrides:
         output.say(f"override of {item.gate} at {item.step} by {item.by}: {item.reason}")
     for note in state.notes:

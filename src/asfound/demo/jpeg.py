@@ -15,7 +15,8 @@ def encode(
     pixels: NDArray[np.uint8], quality: int, orientation: int | None, taken: datetime | None
 ) -> bytes:
     """JPEG bytes (4:2:0) of RGB ``pixels``. ``taken`` aware: with the offset tag (EXIF 2.31);
-    naive: without; None: no time. ``orientation`` None: no such tag."""
+    naive: without; None: no time. A fraction of its second is written when it has one.
+    ``orientation`` None: no such tag."""
     exif = Image.Exif()
     if orientation is not None:
         exif[Base.Orientation] = orientation
@@ -24,6 +25,8 @@ def encode(
         exif[Base.DateTime] = text
         detail = exif.get_ifd(IFD.Exif)
         detail[Base.DateTimeOriginal] = text
+        if taken.microsecond:
+            detail[Base.SubsecTimeOriginal] = f"{taken.microsecond // 1000:03}"
         if taken.tzinfo is not None:
             offset = taken.strftime("%z")
             detail[Base.OffsetTimeOriginal] = f"{offset[:3]}:{offset[3:5]}"

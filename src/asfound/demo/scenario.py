@@ -18,6 +18,8 @@ TECHNICIAN = "Ines Okafor"
 OFFICE = "Ruaridh Penhale (claims)"
 FIRMWARE = "2.03"
 PHOTO_SIZE = (1920, 1440)
+CLOCK_FOUND_S, CLOCK_LEFT_S = 41.0, 0.3
+"""How far the recorder's clock is ahead of the phone's, before and after it is set."""
 SMEARED = ("wires.in-1", "office.server")
 """Values over which a drop of something hides part of the glass: doubts for a person."""
 

@@ -14,6 +14,7 @@ from asfound.demo.smear import smear
 from asfound.demo.themes import TUNING_THEMES
 from asfound.errors import GateShut
 from asfound.jobs.holds import PlaceHold, ReleaseHold, place_hold, release_hold
+from asfound.jobs.read_clock import ClockFacts
 from asfound.jobs.visit_act import (
     CloseVisit,
     OverrideGate,
@@ -230,8 +231,8 @@ class Story:
         pages: frozenset[str] | None = None,
     ) -> list[Photo]:  # fmt: skip
         session = Session(
-            TUNING_THEMES[0], "clean", self.stage.seed, clock_offset_s=41.0, pages=pages,
-            size=scenario.PHOTO_SIZE,
+            TUNING_THEMES[0], "clean", self.stage.seed, pages=pages, size=scenario.PHOTO_SIZE,
+            clock_offset_s=scenario.CLOCK_FOUND_S if name == "as found" else scenario.CLOCK_LEFT_S,
         )  # fmt: skip
         folder = self.stage.folder / "photographs" / name.replace(", ", "-").replace(" ", "-")
         photos = shoot(self.stage.menu_map, screen, firmware, session, folder)
@@ -240,7 +241,8 @@ class Story:
 
     def _read(self, name: str, photos: list[Photo], as_left: bool) -> None:
         paths = tuple(photo.path for photo in photos)
-        request = VisitRead(self.visit, self.stage.menu_map, paths, self.by, as_left)
+        clock = ClockFacts(self.stage.fleet.time_zone)
+        request = VisitRead(self.visit, self.stage.menu_map, paths, self.by, as_left, clock)
         with self.stage.watch(f"Reading {name}") as progress:
             visit_read(request, desk=self.stage.desk, tools=self.stage.reading, progress=progress)
 

@@ -15,6 +15,7 @@ from asfound.jobs.clip_stills import (
     pick_frames,
     without_blank_frames,
 )
+from asfound.jobs.read_clock import NO_FACTS, ClockFacts, check_facts, timed, with_clock
 from asfound.jobs.read_photo import read_photo
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import Box, PhotoReading, Reading, State
@@ -39,6 +40,7 @@ class ReadPages:
     menu_map: MenuMap
     photos: tuple[Path, ...]
     firmware: str | None = None
+    clock: ClockFacts = NO_FACTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,7 @@ class _Tools:
     blobs: Blobs
     clock: Clock
     video: Video | None
+    facts: ClockFacts
 
 
 def read_pages(
@@ -69,21 +72,24 @@ def read_pages(
     missing file or firmware that the map does not know, StorageError, and Interrupted through
     ``progress``.
     """
-    menu_map, tools = request.menu_map, _Tools(pictures, ocr, blobs, clock, video)
+    menu_map, tools = request.menu_map, _Tools(pictures, ocr, blobs, clock, video, request.clock)
     if not request.photos:
         raise UsageError("no photographs given; name picture files or a folder of them")
     if request.firmware is not None:
         menu_map.fields_in(request.firmware)
+    check_facts(request.clock)
     photos = _stored(request.photos, tools, progress)
     for number, photo in enumerate(photos):
         photos[number] = _read_one(photo, menu_map, request.firmware, tools)
         progress(number + 1, len(photos), Path(photo.file).name)
     photos = without_blank_frames(photos)
     if request.firmware is not None:
-        return merge_photos(menu_map, request.firmware, photos)
+        reading = merge_photos(menu_map, request.firmware, photos)
+        return with_clock(menu_map, reading, request.clock)
     firmware, note = _told_firmware(menu_map, photos)
     photos = [_as_of(firmware, photo, menu_map, tools) for photo in photos]
-    return replace(merge_photos(menu_map, firmware, photos), note=note)
+    reading = replace(merge_photos(menu_map, firmware, photos), note=note)
+    return with_clock(menu_map, reading, request.clock)
 
 
 def _stored(paths: Sequence[Path], tools: _Tools, progress: Progress) -> list[PhotoReading]:
@@ -158,6 +164,7 @@ def _filled(
         for field in fields
     )
     note = "; ".join(filter(None, (pick.note, photo.note, picture.note)))
+    photo = timed(photo, picture, tools.facts)
     return replace(photo, page=page, fields=placed, note=note)
 
 

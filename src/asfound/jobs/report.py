@@ -12,6 +12,7 @@ from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_proof import proof_data
 from asfound.jobs.report_record import (
     cautions_rows,
+    clock_rows,
     document_time,
     holds_rows,
     notes_rows,
@@ -113,6 +114,7 @@ def report_data(
         "overrides": overrides_rows(state, local),
         "steps": steps_rows(state, local),
         "notes": notes_rows(state, local),
+        "clock": clock_rows(state),
         "cautions": cautions_rows(state.procedure, request.cautions),
         "photos": photos_rows(state, menu_map),
         "journal": {"head": state.head, "entries": state.entries, "utc": _utc(state)},

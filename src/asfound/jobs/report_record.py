@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from asfound.calc.clock_offset import offset_text
+from asfound.jobs.read_clock import clock_moments
 from asfound.jobs.report_texts import Row, when
 from asfound.model.caution import Caution
 from asfound.model.menu_map import MenuMap
@@ -100,6 +102,21 @@ def notes_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
         }
         for item in state.notes
     ]
+
+
+def clock_rows(state: VisitState) -> list[Row]:
+    """How far the recorder's clock was off, as found and as left; or why that is not known."""
+    rows: list[Row] = []
+    for moment, reading in clock_moments(state):
+        clock = reading.clock
+        if clock is None:
+            if reading.clock_note:
+                rows.append({"moment": moment, "text": "not known", "more": reading.clock_note})
+            continue
+        against = f"against {clock.zone}; the phone taken to be right to {clock.phone_error_s:g} s"
+        more = "; ".join(line for line in (against, clock.hint, *clock.notes) if line)
+        rows.append({"moment": moment, "text": offset_text(clock), "more": more})
+    return rows
 
 
 def cautions_rows(procedure: Procedure, texts: Mapping[str, Caution]) -> list[Row]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from asfound.calc.plain_text import plain
 from asfound.errors import UsageError
+from asfound.jobs.read_clock import NO_FACTS, ClockFacts
 from asfound.jobs.read_pages import ReadPages, read_pages
 from asfound.jobs.visit_journal import Desk, load_visit, named
 from asfound.jobs.visit_record import (
@@ -34,6 +35,7 @@ class VisitRead:
     photos: tuple[Path, ...]
     by: str
     as_left: bool = False
+    clock: ClockFacts = NO_FACTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +67,16 @@ def visit_read(
         # The recorder knows better than the fleet file: its pages have other rows then.
         reading = _read(request, said, desk, tools, progress)
     record = record_as_left if request.as_left else record_as_found
-    return record(RecordReading(request.visit, request.menu_map, reading, by), desk=desk)
+    return record(
+        RecordReading(request.visit, request.menu_map, reading, by, request.clock), desk=desk
+    )
 
 
 def _read(
     request: VisitRead, firmware: str, desk: Desk, tools: ReadTools, progress: Progress
 ) -> Reading:
     reading = read_pages(
-        ReadPages(request.menu_map, request.photos, firmware),
+        ReadPages(request.menu_map, request.photos, firmware, request.clock),
         pictures=tools.pictures,
         ocr=tools.ocr,
         blobs=desk.blobs,

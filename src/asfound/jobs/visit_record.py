@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from asfound.calc.merge_photos import merge_photos
 from asfound.errors import UsageError
+from asfound.jobs.read_clock import NO_FACTS, ClockFacts, with_clock
 from asfound.jobs.visit_act import tick_if_ready
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import require_open, step_for
@@ -29,6 +30,7 @@ class RecordReading:
     menu_map: MenuMap
     reading: Reading
     by: str
+    clock: ClockFacts = NO_FACTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,7 @@ def record_as_found(request: RecordReading, *, desk: Desk) -> VisitState:
     # Read as another firmware, the earlier pages stay in the journal but do not fit together.
     if before is not None and before.firmware == reading.firmware:
         reading = _added(request.menu_map, before, reading)
+        reading = with_clock(request.menu_map, reading, request.clock)
     state = book.write(by, "as-found-read", {"reading": book.keep(reading)})
     if not reading.missing_pages:
         state = tick_if_ready(book, "read-as-found", by, f"{len(reading.photos)} photographs")
@@ -111,6 +114,7 @@ def record_as_left(request: RecordReading, *, desk: Desk) -> VisitState:
         )
     if state.rounds and state.rounds[-1].reading.firmware == reading.firmware:
         reading = _mended(request.menu_map, state.rounds[-1].reading, reading)
+        reading = with_clock(request.menu_map, reading, request.clock)
     return book.write(by, "as-left-read", {"reading": book.keep(reading), "same_as_found": False})
 
 

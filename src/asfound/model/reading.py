@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
+
+from asfound.model.clock import ClockOffset
 
 Point = tuple[float, float]
 Box = tuple[Point, Point, Point, Point]
@@ -48,7 +51,9 @@ class PhotoReading:
     ``note`` is one line for the person when something is off, e.g. "no screen found".
     ``seconds`` is the wall time the reading took. ``damaged``: the file is no picture that can
     be decoded. ``clip``: the SHA-256, hex, of the clip that this is a frame of ("" for a
-    photograph); ``file`` then ends in the frame's second: "clip.mp4 @ 3.2 s".
+    photograph); ``file`` then ends in the frame's second: "clip.mp4 @ 3.2 s". ``taken`` is the
+    capture time, aware when the phone's offset from UTC is known; it is truncated to steps of
+    ``taken_step_s`` and may be off by ``taken_slack_s`` either way beside that (seconds).
     """
 
     file: str
@@ -59,6 +64,9 @@ class PhotoReading:
     note: str = ""
     damaged: bool = False
     clip: str = ""
+    taken: datetime | None = None
+    taken_step_s: float = 1.0
+    taken_slack_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +76,8 @@ class Reading:
     ``fields`` holds every field of the map's firmware exactly once, in menu order, merged
     over all photographs; a field nobody photographed is unread. ``missing_pages`` have no
     photograph; ``repeated_pages`` have several (which is welcome, not a fault). ``note`` says
-    in one line where ``firmware`` comes from when it was not given.
+    in one line where ``firmware`` comes from when it was not given. ``clock`` is how far the
+    recorder's clock is off; None when no photograph tells, and ``clock_note`` then says why.
     """
 
     map_id: str
@@ -78,6 +87,8 @@ class Reading:
     missing_pages: tuple[str, ...]
     repeated_pages: tuple[str, ...] = ()
     note: str = ""
+    clock: ClockOffset | None = None
+    clock_note: str = ""
 
     def doubts(self) -> tuple[FieldReading, ...]:
         """Fields that a person still has to settle: doubt and unread."""

@@ -36,7 +36,8 @@ class Picture:
     aware only when the file has an offset tag. ``original`` is the (width, height) of the
     upright photograph in full; None when ``pixels`` are all of it. ``note`` says in one line
     what is odd about the file. ``frame``: asfound cut it out of a clip; ``taken`` is then the
-    clip's and known only to within ``frame.within_s``.
+    clip's and known only to within ``frame.within_s``. ``taken_step_s`` is how coarse ``taken``
+    is: 1 s, or less with a fraction of the second. ``exposure_s``: 0 when it is not known.
     """
 
     pixels: Pixels
@@ -44,6 +45,8 @@ class Picture:
     original: tuple[int, int] | None = None
     note: str = ""
     frame: ClipFrame | None = None
+    taken_step_s: float = 1.0
+    exposure_s: float = 0.0
 
     @property
     def factors(self) -> tuple[float, float]:

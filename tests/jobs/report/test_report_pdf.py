@@ -15,6 +15,7 @@ import pytest
 import typst
 
 from asfound.jobs.report import MakeReport, Report, make_report
+from asfound.model.clock import ClockOffset
 from asfound.model.difference import Verdict
 from asfound.model.fleet import Camera
 from asfound.model.visit import StepDone, VisitState
@@ -255,3 +256,18 @@ def test_local_time_follows_the_fleet_not_the_machine(scene: Any) -> None:
     # Nepal keeps UTC+05:45 (IANA tz database).
     assert "25 Nov 2026, 04:55 +05:45" in text_of(pdf)
     assert datetime.fromisoformat("2026-11-24T23:10:00Z") == scene.state.closed_at
+
+
+def test_the_clock_as_found_and_as_left(scene: Any) -> None:
+    state: VisitState = scene.state
+    assert state.as_found is not None
+    slow = ClockOffset(-194.2, -189.8, 2, "Europe/London", hint="a hint")
+    found = replace(state.as_found, clock=slow)
+    last = replace(state.rounds[-1], reading=replace(
+        state.rounds[-1].reading, clock_note="no photograph shows the clock for sure: Clock"
+    ))  # fmt: skip
+    part = made(scene, as_found=found, rounds=(*state.rounds[:-1], last))
+    text = text_of(part.pdf)
+    assert "Clock as found: 3 min 12 s slow (± 3 s), from 2 photographs" in text
+    assert "against Europe/London; the phone taken to be right to 1 s; a hint" in text
+    assert "Clock as left: not known no photograph shows the clock for sure" in text

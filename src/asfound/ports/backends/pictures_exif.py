@@ -19,6 +19,8 @@ ORIENTATION = 0x0112
 EXIF_IFD = 0x8769
 TAKEN, OFFSET, SUBSECOND = 0x9003, 0x9011, 0x9291
 """DateTimeOriginal, OffsetTimeOriginal, SubSecTimeOriginal."""
+EXPOSURE = 0x829A
+"""ExposureTime, seconds."""
 
 _FRAME = re.compile(
     r"asfound: frame of clip ([0-9a-f]{64}) at (\d+\.\d{3}) s, time within (\d+\.\d) s"
@@ -96,6 +98,25 @@ def taken(exif: Image.Exif) -> datetime | None:
         return moment.replace(tzinfo=timezone(shift))
     except (KeyError, ValueError):
         return moment
+
+
+def taken_step(exif: Image.Exif) -> float:
+    """How coarse the capture time is, in seconds: 1, or 0.1, 0.01, ... with its fraction."""
+    try:
+        digits = str(exif.get_ifd(EXIF_IFD).get(SUBSECOND) or "").strip("\x00 ")
+    except _UNUSABLE:
+        return 1.0
+    return 10.0 ** -min(len(digits), 6) if digits.isascii() and digits.isdigit() else 1.0
+
+
+def exposure(exif: Image.Exif) -> float:
+    """How long the shutter was open, in seconds; 0 when the file does not say."""
+    try:
+        seconds = float(exif.get_ifd(EXIF_IFD).get(EXPOSURE, 0.0))
+    except _UNUSABLE:
+        return 0.0
+    # A minute is longer than a phone held by hand ever exposes; NaN compares false.
+    return seconds if 0.0 < seconds <= 60.0 else 0.0
 
 
 def of_frame(frame: ClipFrame) -> Image.Exif:

@@ -100,7 +100,8 @@ class PillowPictures:
         rows = webp_rows(data, size) if still else _loaded_rows(image)
         pixels = shrunk(rows, image.size, longest)
         frame = pictures_exif.frame(exif, taken)
-        return replace(_picture(pixels, turn, size, taken, several and not photograph), frame=frame)
+        picture = _picture(pixels, turn, size, taken, several and not photograph)
+        return replace(_timed(picture, exif), frame=frame)
 
     def _heif(self, data: bytes, name: str, longest: int | None) -> Picture:
         source = open_heif(data)
@@ -110,7 +111,8 @@ class PillowPictures:
         # libheif has turned it by irot and imir; EXIF orientation repeats them (ISO/IEC 23008-12).
         pixels = shrunk(rows, source.size, longest)
         taken = pictures_exif.taken(source.exif)
-        return _picture(pixels, 1, source.size, taken, source.pictures > 1)
+        picture = _picture(pixels, 1, source.size, taken, source.pictures > 1)
+        return _timed(picture, source.exif)
 
     def _check_size(self, size: tuple[int, int], name: str, most: int) -> None:
         width, height = size
@@ -143,6 +145,12 @@ def _picture(
     original = size if turn < 5 else (size[1], size[0])
     note = "the file holds several pictures; only the first was read" if several else ""
     return Picture(pictures_exif.upright(pixels, turn), taken, original, note)
+
+
+def _timed(picture: Picture, exif: Image.Exif) -> Picture:
+    """The picture with how fine its capture time is."""
+    step, exposure = pictures_exif.taken_step(exif), pictures_exif.exposure(exif)
+    return replace(picture, taken_step_s=step, exposure_s=exposure)
 
 
 @contextmanager
