@@ -6,27 +6,25 @@ from typing import Annotated
 
 import typer
 
-from asfound.cli import output, visit_jobs
+from asfound.cli import output, visit_jobs, visit_settle
 from asfound.cli.home import ByOption, HomeOption, home_at
+from asfound.cli.visit_secrets import hide_command, offer_hiding, show_notice
 from asfound.cli.visit_show import (
     next_step,
     settle_hint,
     show_doubts,
     show_visit,
     show_visits,
-    value_text,
 )
 from asfound.errors import ExitCode, IntegrityError, UsageError
 from asfound.jobs.visit_act import (
     AddNote,
     CloseVisit,
     OverrideGate,
-    Settle,
     TickStep,
     close_visit,
     note,
     override,
-    settle,
     tick,
 )
 from asfound.jobs.visit_check import check_visit
@@ -46,13 +44,14 @@ def register(app: typer.Typer) -> None:
     group.command(name="show")(show_command)
     group.command(name="read")(visit_jobs.read_command)
     group.command(name="doubts")(doubts_command)
-    group.command(name="settle")(settle_command)
+    group.command(name="settle")(visit_settle.settle_command)
     group.command(name="done")(done_command)
     group.command(name="rekey")(visit_jobs.rekey_command)
     group.command(name="compare")(visit_jobs.compare_command)
     group.command(name="prove")(visit_jobs.prove_command)
     group.command(name="note")(note_command)
     group.command(name="override")(override_command)
+    group.command(name="hide-secrets")(hide_command)
     group.command(name="close")(close_command)
     group.command(name="check")(check_command)
     app.add_typer(group, name="visit")
@@ -98,6 +97,7 @@ def show_command(visit: VisitArgument, home: HomeOption = None, json: JsonOption
         output.json_out(to_data(state))
         return
     show_visit(state, place.cautions(), place.zone())
+    show_notice(state)
 
 
 def doubts_command(visit: VisitArgument, home: HomeOption = None) -> None:
@@ -117,25 +117,6 @@ def doubts_command(visit: VisitArgument, home: HomeOption = None) -> None:
     if left:
         settle_hint(state)
         raise typer.Exit(ExitCode.FINDINGS)
-
-
-def settle_command(
-    visit: VisitArgument,
-    field: Annotated[str, typer.Argument(help="The field's id.")],
-    value: Annotated[str, typer.Argument(help='Its value; a switch is "on" or "off".')],
-    by: ByOption,
-    as_found: Annotated[
-        bool, typer.Option("--as-found", help="Settle the as-found reading all the same.")
-    ] = False,
-    home: HomeOption = None,
-) -> None:
-    """Settle a doubt with what you see on the recorder."""
-    place = home_at(home)
-    menu_map = place.visit_map(place.visit(visit))
-    request = Settle(visit, menu_map, field, value, by, False if as_found else None)
-    state = settle(request, desk=place.desk())
-    output.say(f"{field} is settled as {value_text(menu_map, field, value)} by {by}")
-    next_step(state)
 
 
 def done_command(
@@ -194,7 +175,9 @@ def close_command(
     home: HomeOption = None,
 ) -> None:
     """Close the visit; it takes no more entries."""
-    state = close_visit(CloseVisit(visit, by, note), desk=home_at(home).desk())
+    place = home_at(home)
+    offer_hiding(place, place.visit(visit), by)
+    state = close_visit(CloseVisit(visit, by, note), desk=place.desk())
     output.say(f"visit {state.id} is closed: {state.entries} entries, head {state.head}")
     output.say(f"next: asfound report {state.id}")
 

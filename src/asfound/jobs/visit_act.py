@@ -27,7 +27,8 @@ from asfound.model.visit import VisitState
 class Settle:
     """Settle one field of the latest reading (as left when there is one, else as found).
 
-    ``as_left`` False settles the as-found reading although there is an as-left one.
+    ``as_left`` False settles the as-found reading although there is an as-left one. ``tick``
+    False leaves the settling step alone although this was the last doubt.
     """
 
     visit: str
@@ -36,6 +37,7 @@ class Settle:
     value: str
     by: str
     as_left: bool | None = None
+    tick: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +107,15 @@ def settle(request: Settle, *, desk: Desk) -> VisitState:
     state = book.write(
         by, "settled", {"field": request.field, "value": request.value, "round": number}
     )
-    if number is None and state.as_found and not unsettled(state.as_found, state.settled):
-        state = tick_if_ready(book, "settle", by, f"{len(state.settled)} settled by hand")
-    return state
+    return tick_settled(book, by) if number is None and request.tick else state
+
+
+def tick_settled(book: Book, by: str) -> VisitState:
+    """Tick the settling step when every as-found value is known."""
+    state = book.state
+    if state.as_found is None or unsettled(state.as_found, state.settled):
+        return state
+    return tick_if_ready(book, "settle", by, f"{len(state.settled)} settled by hand")
 
 
 def tick(request: TickStep, *, desk: Desk) -> VisitState:

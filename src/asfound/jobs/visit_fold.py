@@ -101,11 +101,21 @@ def _settled(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     item = Settled(entry.data["field"], entry.data["value"], entry.by, entry.at)
     number = entry.data["round"]
     if number is None:
-        return _plan_dropped(replace(state, settled=_with(state.settled, item)))
+    return _resettled(state, entry, lambda known: _with(known, item))
+
+
+def _taken_back(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    field = entry.data["field"]
+    return _resettled(state, entry, lambda known: tuple(item for item in known if item.id != field))
+
+
+def _resettled(
+    state: VisitState, entry: Entry, change: Callable[[tuple[Settled, ...]], tuple[Settled, ...]]
+) -> VisitState:
+    """With other settled values, of the reading that the entry names."""
+        return _plan_dropped(replace(state, settled=change(state.settled)))
     present = state.rounds[number - 1]
-    changed = replace(
-        present, settled=_with(present.settled, item), difference=None, entry=entry.seq
-    )
+    changed = replace(present, settled=change(present.settled), difference=None, entry=entry.seq)
     return replace(state, rounds=(*state.rounds[: number - 1], changed, *state.rounds[number:]))
 
 
@@ -187,6 +197,7 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "holds-changed": _holds_changed,
     "closed": _closed,
 }
+    "taken-back": _taken_back,
 
 ENTRY_KINDS = ("opened", *_STEPS)
 """Every kind of entry there is; docs/journal.md says what each carries."""
