@@ -18,6 +18,7 @@ from asfound.cli.clock_show import (
     show_clock,
 )
 from asfound.cli.output import say, table, warn
+from asfound.cli.read_settle import SettleOption, SettlerOption, check_settle, settle_reading
 from asfound.errors import ExitCode, NotFound
 from asfound.jobs.clip_stills import SUFFIXES as CLIPS
 from asfound.jobs.read_clock import ClockFacts
@@ -58,6 +59,8 @@ def read(  # noqa: PLR0913 (an option each)
     zone: ZoneOption = "",
     phone_zone: PhoneZoneOption = "",
     phone_error: PhoneErrorOption = PHONE_ERROR_S,
+    settle: SettleOption = None,
+    by: SettlerOption = "",
 ) -> None:
     """Read photographs of the menu into settings, with doubts flagged.
 
@@ -66,6 +69,7 @@ def read(  # noqa: PLR0913 (an option each)
     """
     menu_map = wiring.menu_map(map_name)
     files = photo_files(photos)
+    settler = by if settle is None else check_settle(settle, by, as_json)
     clock = ClockFacts(zone, phone_zone, phone_error)
     with tempfile.TemporaryDirectory(prefix="asfound-") as scratch:
         store = wiring.blobs(blobs if blobs is not None else Path(scratch))
@@ -79,17 +83,21 @@ def read(  # noqa: PLR0913 (an option each)
                 progress=progress,
                 video=wiring.video(),
             )
-    if as_json:
-        output.json_out(reading_json(reading))
-    else:
-        show_reading(reading, menu_map)
+        if as_json:
+            output.json_out(reading_json(reading))
+        else:
+            show_reading(reading, menu_map)
+        left = len(reading.doubts())
+        if settle is not None:
+            data = reading_json(reading)
+            left = settle_reading(reading, data, menu_map, path=settle, by=settler, blobs=store)
     bad = [photo for photo in reading.photos if photo.damaged]
     for photo in bad:
         warn(f"asfound: {photo.note}")
     if bad:
         raise typer.Exit(ExitCode.BAD_PICTURE)
     unknown = any(photo.page is None for photo in reading.photos)
-    if reading.doubts() or reading.missing_pages or unknown:
+    if left or reading.missing_pages or unknown:
         raise typer.Exit(ExitCode.FINDINGS)
 
 
@@ -148,6 +156,7 @@ def _field_json(field: FieldReading) -> dict[str, object]:
         "box": None if field.box is None else [[round(x, 1), round(y, 1)] for x, y in field.box],
         "photo": field.photo,
         "reason": field.reason,
+        "confidence": field.confidence,
     }
 
 
