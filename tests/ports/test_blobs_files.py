@@ -146,3 +146,21 @@ def test_a_file_that_may_not_grow_leaves_everything_before_it(tmp_path: Path) ->
     first, second = done.stdout.splitlines()
     assert first.startswith(f"{tmp_path}: the file would grow beyond the allowed size")
     assert second == "[]"
+
+
+def test_a_removed_blob_and_its_leftovers_are_gone(tmp_path: Path) -> None:
+    blobs = FileBlobs(tmp_path / "blobs")
+    data = bytes(range(256)) * 9000
+    name, other = blobs.put(data), blobs.put(b"another")
+    waiting = blobs.root / "tmp"
+    # What processes killed while storing the same file left: half of it, all of it; and a stranger.
+    (waiting / "half").write_bytes(data[:1_100_000])
+    (waiting / "whole").write_bytes(data)
+    (waiting / "stranger").write_bytes(b"another visit's")
+    (waiting / "empty").write_bytes(b"")
+    blobs.remove(name)
+    assert not blobs.has(name) and blobs.get(other) == b"another"
+    assert {path.name for path in waiting.iterdir()} == {"stranger", "empty"}
+    blobs.remove(name)
+    blobs.remove("../../etc/passwd")
+    assert blobs.put(data) == name and blobs.get(name) == data

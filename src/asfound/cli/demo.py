@@ -48,6 +48,7 @@ def demo(
             procedure=home.procedure(scenario.PROCEDURE),
             reading=ReadTools(wiring.pictures(), wiring.ocr()),
             proving=ProveTools(wiring.video(), wiring.pictures()),
+            painter=wiring.painter(),
             tell=output.say,
             watch=wiring.progress,
         )

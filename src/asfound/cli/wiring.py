@@ -19,13 +19,18 @@ from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
 from asfound.ports.pdf import PdfMaker
-from asfound.ports.pictures import Pictures
+from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.progress import Progress
 from asfound.ports.video import Video
 
 
 def pictures() -> Pictures:
     """Decoder and encoder of still pictures."""
+    return PillowPictures()
+
+
+def painter() -> Repainter:
+    """Pictures that can be stored anew with something painted over."""
     return PillowPictures()
 
 

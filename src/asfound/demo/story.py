@@ -13,6 +13,7 @@ from asfound.demo.photos import Photo, Session, shoot
 from asfound.demo.smear import smear
 from asfound.demo.themes import TUNING_THEMES
 from asfound.errors import GateShut
+from asfound.jobs.hide_secrets import HideSecrets, hide_secrets
 from asfound.jobs.holds import PlaceHold, ReleaseHold, place_hold, release_hold
 from asfound.jobs.read_clock import ClockFacts
 from asfound.jobs.visit_act import (
@@ -42,6 +43,7 @@ from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.values import shown
 from asfound.model.visit import VisitState
+from asfound.ports.pictures import Repainter
 from asfound.ports.progress import Progress
 
 Watch = Callable[[str], AbstractContextManager[Progress]]
@@ -61,6 +63,7 @@ class Stage:
     procedure: Procedure
     reading: ReadTools
     proving: ProveTools
+    painter: Repainter
     tell: Callable[[str], None]
     watch: Watch
     seed: int = 217
@@ -203,6 +206,7 @@ class Story:
 
     def close(self) -> VisitState:
         """The visit cannot close over a camera that does not record, unless somebody says why."""
+        self._hide_secrets()
         request = CloseVisit(self.visit, self.by, "handed to the yard foreman")
         try:
             return close_visit(request, desk=self.stage.desk)
@@ -216,6 +220,15 @@ class Story:
         )
         self.stage.tell(f"override by {scenario.TECHNICIAN}: {scenario.OVERRIDE}")
         return close_visit(request, desk=self.stage.desk)
+
+    def _hide_secrets(self) -> None:
+        """The passwords on the photographs are painted over, and the originals deleted."""
+        done = hide_secrets(
+            HideSecrets(self.visit, self.by), desk=self.stage.desk, pictures=self.stage.painter
+        )
+        self.stage.tell(f"passwords painted over on {done.painted} photographs")
+        for line in done.left:
+            self.stage.tell(line)
 
     def _tick(self, step: str, note: str, firmware: str | None = None) -> None:
         request = TickStep(self.visit, step, self.by, note, firmware, self.stage.menu_map)

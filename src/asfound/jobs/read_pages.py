@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from asfound.calc.merge_photos import merge_photos
+from asfound.calc.secret_areas import secret_spots
 from asfound.errors import NotFound, PictureError, UsageError
 from asfound.jobs.clip_stills import (
     ClipTools,
@@ -17,12 +18,13 @@ from asfound.jobs.clip_stills import (
 )
 from asfound.jobs.read_clock import NO_FACTS, ClockFacts, check_facts, timed, with_clock
 from asfound.jobs.read_photo import read_photo
+from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
-from asfound.model.reading import Box, PhotoReading, Reading, State
+from asfound.model.reading import Box, FieldReading, PhotoReading, Reading, SecretSpot, State
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
-from asfound.ports.pictures import Pictures
+from asfound.ports.pictures import Picture, Pictures
 from asfound.ports.progress import Progress, silent
 from asfound.ports.video import Video
 
@@ -82,13 +84,15 @@ def read_pages(
     for number, photo in enumerate(photos):
         photos[number] = _read_one(photo, menu_map, request.firmware, tools)
         progress(number + 1, len(photos), Path(photo.file).name)
+    stored = [photo.sha256 for photo in photos]
     photos = without_blank_frames(photos)
-    if request.firmware is not None:
-        reading = merge_photos(menu_map, request.firmware, photos)
-        return with_clock(menu_map, reading, request.clock)
-    firmware, note = _told_firmware(menu_map, photos)
-    photos = [_as_of(firmware, photo, menu_map, tools) for photo in photos]
-    reading = replace(merge_photos(menu_map, firmware, photos), note=note)
+    kept = {photo.sha256 for photo in photos}
+    firmware, note = request.firmware, ""
+    if firmware is None:
+        firmware, note = _told_firmware(menu_map, photos)
+        photos = [_as_of(firmware, photo, menu_map, tools) for photo in photos]
+    spare = tuple(name for name in stored if name and name not in kept)
+    reading = replace(merge_photos(menu_map, firmware, photos), note=note, spare=spare)
     return with_clock(menu_map, reading, request.clock)
 
 
@@ -165,7 +169,19 @@ def _filled(
     )
     note = "; ".join(filter(None, (pick.note, photo.note, picture.note)))
     photo = timed(photo, picture, tools.facts)
+    photo = replace(photo, secrets=_secrets(menu_map, page, placed, picture))
     return replace(photo, page=page, fields=placed, note=note)
+
+
+def _secrets(
+    menu_map: MenuMap, page: str | None, fields: Sequence[FieldReading], picture: Picture
+) -> tuple[SecretSpot, ...]:
+    """Where passwords may be seen; anywhere, when the photograph shows no page of the map."""
+    secrets = {field.id for field in menu_map.fields if isinstance(field.type, Secret)}
+    if page is None:
+        return (SecretSpot("", None),) if secrets else ()
+    height, width = picture.pixels.shape[:2]
+    return secret_spots(fields, secrets, picture.original or (width, height))
 
 
 def _scaled(box: Box | None, factors: tuple[float, float]) -> Box | None:

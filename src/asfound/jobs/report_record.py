@@ -12,7 +12,7 @@ from asfound.jobs.report_texts import Row, when
 from asfound.model.caution import Caution
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
-from asfound.model.reading import Reading
+from asfound.model.reading import PhotoReading, Reading
 from asfound.model.visit import VisitState
 
 GATE_WORDS = {
@@ -21,6 +21,7 @@ GATE_WORDS = {
     "no-hold": "no hold on the footage",
     "as-left-compared": "settings as left compared, nothing open",
     "recording-proved": "recordings proved",
+    "secrets-hidden": "passwords painted over in the photographs",
     "steps-done": "all earlier steps done",
 }
 
@@ -147,6 +148,7 @@ def photos_rows(state: VisitState, menu_map: MenuMap) -> list[Row]:
         moments.append(("As found", state.as_found))
     moments += [(f"As left, round {n}", item.reading) for n, item in enumerate(state.rounds, 1)]
     titles = {page.id: page.title for page in menu_map.pages}
+    hidden = {item.new: item.by for item in state.hidden}
     return [
         {
             "moment": moment,
@@ -155,7 +157,7 @@ def photos_rows(state: VisitState, menu_map: MenuMap) -> list[Row]:
                     "file": photo.file,
                     "page": titles.get(photo.page, photo.page) if photo.page else "not recognised",
                     "sha256": photo.sha256,
-                    "note": photo.note,
+                    "note": "; ".join(filter(None, (photo.note, _painted(photo, hidden)))),
                 }
                 for photo in reading.photos
             ],
@@ -164,11 +166,18 @@ def photos_rows(state: VisitState, menu_map: MenuMap) -> list[Row]:
     ]
 
 
+def _painted(photo: PhotoReading, hidden: Mapping[str, str]) -> str:
+    if photo.sha256 not in hidden:
+        return ""
+    return f"passwords painted over by {hidden[photo.sha256]}; was {photo.original[:16]}…"
+
+
 def document_time(state: VisitState) -> datetime:
     """The last moment the state knows of: the same state always gives the same date."""
     moments = [state.opened_at, *(item.at for item in state.settled)]
     moments += [item.at for item in (*state.done, *state.notes)]
     moments += [item.at for item in state.overrides]
+    moments += [item.at for item in state.hidden]
     for round_ in state.rounds:
         moments += [item.at for item in round_.settled]
         if round_.at:

@@ -69,6 +69,8 @@ def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str]
     faults: list[str] = []
     for entry in entries:
         owner = f"{entry.seq} ({entry.kind})"
+        for copy in _copies(entry):
+            named.setdefault(copy, owner)
         for key in BLOBS_IN.get(entry.kind, ()):
             name = entry.data.get(key)
             if not isinstance(name, str):
@@ -82,7 +84,27 @@ def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str]
                 continue  # reported when the blob itself is checked
             except AsfoundError as error:
                 faults.append(f"entry {owner}: {error}")
-    return named, faults
+    gone = _gone(entries)
+    return {name: owner for name, owner in named.items() if name not in gone}, faults
+
+
+def _copies(entry: Entry) -> list[str]:
+    """Pictures that stand for others since this entry."""
+    if entry.kind != "secrets-hidden":
+        return []
+    return [str(item.get("new")) for item in entry.data.get("pictures", ())]
+
+
+def _gone(entries: Sequence[Entry]) -> set[str]:
+    """Pictures that need not be there any more: a copy stands for them, or they were spare."""
+    gone: set[str] = set()
+    for entry in entries:
+        pictures = entry.data.get("pictures")
+        if entry.kind == "secrets-hidden" and isinstance(pictures, list):
+            gone.update(str(item.get("old")) for item in pictures if isinstance(item, dict))
+        if entry.kind == "originals-removed" and isinstance(pictures, list):
+            gone.update(name for name in pictures if isinstance(name, str))
+    return gone
 
 
 def _inner(kind: str, data: bytes) -> Iterator[str]:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from asfound.errors import IntegrityError, NotFound
+from asfound.jobs.fold_secrets import originals_removed, secrets_hidden, with_secrets_of
 from asfound.model.difference import Difference
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
@@ -84,6 +85,7 @@ def _opened(entry: Entry) -> VisitState:
 
 def _as_found_read(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     reading = from_json(Reading, fetch(entry.data["reading"]), _where(entry))
+    state = with_secrets_of(state, reading, entry)
     same_firmware = state.firmware_left == state.firmware_found
     return _plan_dropped(
         replace(
@@ -99,8 +101,6 @@ def _as_found_read(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
 
 def _settled(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     item = Settled(entry.data["field"], entry.data["value"], entry.by, entry.at)
-    number = entry.data["round"]
-    if number is None:
     return _resettled(state, entry, lambda known: _with(known, item))
 
 
@@ -113,6 +113,8 @@ def _resettled(
     state: VisitState, entry: Entry, change: Callable[[tuple[Settled, ...]], tuple[Settled, ...]]
 ) -> VisitState:
     """With other settled values, of the reading that the entry names."""
+    number = entry.data["round"]
+    if number is None:
         return _plan_dropped(replace(state, settled=change(state.settled)))
     present = state.rounds[number - 1]
     changed = replace(present, settled=change(present.settled), difference=None, entry=entry.seq)
@@ -144,6 +146,7 @@ def _planned(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
 
 def _as_left_read(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     reading = from_json(Reading, fetch(entry.data["reading"]), _where(entry))
+    state = with_secrets_of(state, reading, entry)
     before: Reading | None = None
     settled: tuple[Settled, ...] = ()
     if state.rounds:
@@ -177,6 +180,14 @@ def _holds_changed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     return replace(state, holds=_holds(entry.data["holds"], _where(entry)))
 
 
+def _secrets_hidden(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    return secrets_hidden(state, entry)
+
+
+def _originals_removed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    return originals_removed(state, entry)
+
+
 def _closed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     step = state.procedure.step(entry.data["step"])
     item = StepDone(step.id, entry.by, entry.at, entry.data["note"])
@@ -186,6 +197,7 @@ def _closed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
 _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "as-found-read": _as_found_read,
     "settled": _settled,
+    "taken-back": _taken_back,
     "step-done": _step_done,
     "noted": _noted,
     "firmware-left": _firmware_left,
@@ -195,9 +207,10 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "proved": _proved,
     "overridden": _overridden,
     "holds-changed": _holds_changed,
+    "secrets-hidden": _secrets_hidden,
+    "originals-removed": _originals_removed,
     "closed": _closed,
 }
-    "taken-back": _taken_back,
 
 ENTRY_KINDS = ("opened", *_STEPS)
 """Every kind of entry there is; docs/journal.md says what each carries."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from asfound.errors import GateShut, UsageError
+from asfound.jobs.fold_secrets import outstanding, pending_removals
 from asfound.jobs.visit_fold import unsettled
 from asfound.model.finding import ProofVerdict
 from asfound.model.procedure import GateKind, Step, StepKind
@@ -66,6 +67,7 @@ def way_out(state: VisitState, step: Step, gate: GateKind) -> str:
         "no-hold": "asfound hold release HOLD --by NAME --reason WHY",
         "as-left-compared": f"asfound visit compare {visit}",
         "recording-proved": f"asfound visit prove {visit} PATH...",
+        "secrets-hidden": f"asfound visit hide-secrets {visit} --by NAME",
         "steps-done": f"asfound visit done {visit} STEP --by NAME",
     }
     if gate in NEVER_OVERRIDDEN:
@@ -112,6 +114,8 @@ def _known_since(state: VisitState, gate: GateKind) -> int:
         return state.as_found_entry
     if gate == "as-left-compared":
         return state.rounds[-1].entry if state.rounds else 0
+    if gate == "secrets-hidden":
+        return state.secrets_entry
     return state.proof_entry if gate == "recording-proved" else 0
 
 
@@ -180,6 +184,27 @@ def _recording_proved(state: VisitState, step: Step) -> str | None:
     return f"the proof is unclear: {_some(unclear)}" if unclear else "the proof is unclear"
 
 
+def _secrets_hidden(state: VisitState, step: Step) -> str | None:
+    return secrets_shown(state)
+
+
+def secrets_shown(state: VisitState) -> str | None:
+    """That stored photographs show passwords, or may, in one line; None when none does."""
+    shown = outstanding(state)
+    if shown:
+        known = [item for item in shown if item.placed]
+        unsure = _count(shown[len(known) :], "photograph")
+        if not known:
+            return f"where {unsure} may show passwords could not be told"
+        more = f", and {unsure} may" if len(known) < len(shown) else ""
+        verb = "shows" if len(known) == 1 else "show"
+        return f"{_count(known, 'stored photograph')} {verb} passwords or codes{more}"
+    waiting = pending_removals(state)
+    if waiting:
+        return f"{_count(waiting, 'original')} with passwords not deleted yet"
+    return None
+
+
 def _steps_done(state: VisitState, step: Step) -> str | None:
     ids = [item.id for item in state.procedure.steps]
     before = ids[: ids.index(step.id)] if step.id in ids else ids
@@ -195,11 +220,12 @@ _WHY: Mapping[GateKind, Callable[[VisitState, Step], str | None]] = {
     "no-hold": _no_hold,
     "as-left-compared": _as_left_compared,
     "recording-proved": _recording_proved,
+    "secrets-hidden": _secrets_hidden,
     "steps-done": _steps_done,
 }
 
 
-def _count(items: Sequence[str], what: str) -> str:
+def _count(items: Sequence[object], what: str) -> str:
     return f"{len(items)} {what}{'' if len(items) == 1 else 's'}"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from asfound.calc.merge_photos import merge_photos
 from asfound.errors import UsageError
@@ -177,16 +177,19 @@ def record_proof(request: RecordProof, *, desk: Desk) -> VisitState:
 
 def _added(menu_map: MenuMap, before: Reading, now: Reading) -> Reading:
     """All photographs of unchanged settings; the same bytes count once."""
-    known = {photo.sha256 for photo in before.photos if photo.sha256}
-    photos = (*before.photos, *(photo for photo in now.photos if photo.sha256 not in known))
-    return merge_photos(menu_map, now.firmware, photos)
+    given = {photo.sha256 for photo in now.photos if photo.sha256}
+    # An original that comes again stands for its copy: it is stored again, and to be hidden again.
+    kept = [photo for photo in before.photos if photo.original not in given]
+    known = {photo.sha256 for photo in kept if photo.sha256}
+    photos = (*kept, *(photo for photo in now.photos if photo.sha256 not in known))
+    return replace(merge_photos(menu_map, now.firmware, photos), spare=now.spare)
 
 
 def _mended(menu_map: MenuMap, before: Reading, now: Reading) -> Reading:
     """Pages photographed again in place of the earlier ones; the other pages as they were."""
     again = {photo.page for photo in now.photos if photo.page is not None}
     kept = (photo for photo in before.photos if photo.page not in again)
-    return merge_photos(menu_map, now.firmware, (*kept, *now.photos))
+    return replace(merge_photos(menu_map, now.firmware, (*kept, *now.photos)), spare=now.spare)
 
 
 def _check_map(state: VisitState, map_id: str) -> None:

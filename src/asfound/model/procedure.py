@@ -26,6 +26,7 @@ GateKind = Literal[
     "no-hold",  # no active hold on this vehicle
     "as-left-compared",  # as-left photographs were compared and nothing is open
     "recording-proved",  # a proof was made and its verdict is "records"
+    "secrets-hidden",  # no stored photograph shows a password
     "steps-done",  # all earlier steps are done
 ]
 

@@ -45,6 +45,16 @@ class FieldReading:
 
 
 @dataclass(frozen=True, slots=True)
+class SecretSpot:
+    """Where a photograph may show a password or code: ``outline`` is drawn generously, in pixels
+    of the upright photograph; None when it could not be told. ``field`` is the secret's id; ""
+    when the photograph shows no page of the map, so that it may show any."""
+
+    field: str
+    outline: Box | None
+
+
+@dataclass(frozen=True, slots=True)
 class PhotoReading:
     """One photograph: which page it shows (None: could not tell) and its fields.
 
@@ -54,6 +64,8 @@ class PhotoReading:
     photograph); ``file`` then ends in the frame's second: "clip.mp4 @ 3.2 s". ``taken`` is the
     capture time, aware when the phone's offset from UTC is known; it is truncated to steps of
     ``taken_step_s`` and may be off by ``taken_slack_s`` either way beside that (seconds).
+    ``secrets`` is where passwords may be seen. ``original``: this is a copy with them painted
+    over, of the photograph with that SHA-256, which was removed.
     """
 
     file: str
@@ -67,6 +79,8 @@ class PhotoReading:
     taken: datetime | None = None
     taken_step_s: float = 1.0
     taken_slack_s: float = 0.0
+    secrets: tuple[SecretSpot, ...] = ()
+    original: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +92,7 @@ class Reading:
     photograph; ``repeated_pages`` have several (which is welcome, not a fault). ``note`` says
     in one line where ``firmware`` comes from when it was not given. ``clock`` is how far the
     recorder's clock is off; None when no photograph tells, and ``clock_note`` then says why.
+    ``spare``: SHA-256 of frames of clips that were stored but show no page.
     """
 
     map_id: str
@@ -89,6 +104,7 @@ class Reading:
     note: str = ""
     clock: ClockOffset | None = None
     clock_note: str = ""
+    spare: tuple[str, ...] = ()
 
     def doubts(self) -> tuple[FieldReading, ...]:
         """Fields that a person still has to settle: doubt and unread."""

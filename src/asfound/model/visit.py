@@ -10,7 +10,7 @@ from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
 from asfound.model.hold import Hold
 from asfound.model.procedure import GateKind, Procedure, Step
-from asfound.model.reading import Reading
+from asfound.model.reading import Reading, SecretSpot
 from asfound.model.rekey import RekeySheet
 from asfound.model.target import Target
 
@@ -66,6 +66,35 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
+class SecretPicture:
+    """A stored photograph that shows, or may show, a password or code; ``spare``: a frame of a
+    clip that shows no page and was left out of the reading."""
+
+    sha256: str
+    file: str
+    page: str | None
+    spots: tuple[SecretSpot, ...] = ()
+    spare: bool = False
+
+    @property
+    def placed(self) -> bool:
+        """True when every place is known that has to be painted over."""
+        return all(spot.outline is not None for spot in self.spots)
+
+
+@dataclass(frozen=True, slots=True)
+class HiddenPicture:
+    """A photograph whose secrets were painted over: ``old`` is the SHA-256 of the original,
+    ``new`` that of the copy that stands for it. ``removed``: the original was deleted."""
+
+    old: str
+    new: str
+    by: str
+    at: datetime
+    removed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class GateState:
     """One gate of one step: whether it holds, and why it is shut in one line."""
 
@@ -81,7 +110,8 @@ class VisitState:
 
     ``holds`` are those on the vehicle: of a closed visit as they were at closing. ``map_blob``
     names the menu map as it was at opening. ``as_found_entry`` and ``proof_entry`` are the
-    numbers of the entries that brought the present reading and proof.
+    numbers of the entries that brought the present reading and proof. ``secret_pictures`` still
+    show passwords, ``hidden`` no longer do; ``secrets_entry`` brought the last of the former.
     """
 
     id: str
@@ -109,6 +139,9 @@ class VisitState:
     map_blob: str = ""
     as_found_entry: int = 0
     proof_entry: int = 0
+    secret_pictures: tuple[SecretPicture, ...] = ()
+    hidden: tuple[HiddenPicture, ...] = ()
+    secrets_entry: int = 0
 
     @property
     def closed(self) -> bool:

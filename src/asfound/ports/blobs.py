@@ -25,6 +25,11 @@ class Blobs(Protocol):
         """Where the bytes lie, for programs that need a file. Raises NotFound."""
         ...
 
+    def remove(self, name: str) -> None:
+        """Delete the bytes, and copies that a killed process left, durably. Nothing happens when
+        they are not here. Raises StorageError."""
+        ...
+
     def has(self, name: str) -> bool:
         """True when the bytes are here."""
         ...

@@ -70,3 +70,13 @@ class Pictures(Protocol):
     ) -> bytes:
         """Encode RGB pixels as JPEG; ``frame`` is written into it and decoded again."""
         ...
+
+
+class Repainter(Pictures, Protocol):
+    """Pictures that can also be stored anew with something painted over."""
+
+    def encode_like(self, pixels: Pixels, original: bytes, name: str) -> bytes:
+        """Encode the upright RGB ``pixels`` in full quality with what ``original`` says about
+        when and with what it was taken; nothing else of it is carried over (no preview, no
+        position). The same arguments give the same bytes. Raises PictureError, naming ``name``."""
+        ...

@@ -13,6 +13,7 @@ import re
 import tempfile
 import time
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 
 from asfound.errors import IntegrityError, NotFound, StorageError
@@ -59,6 +60,31 @@ class FileBlobs:
             )
         return self._place(name)
 
+    def remove(self, name: str) -> None:
+        """Delete the bytes, durably, and first what a killed process left of them half written.
+        Raises StorageError."""
+        if not self.has(name):
+            return
+        place = self._place(name)
+        try:
+            self._remove_leftovers(place)
+            place.unlink(missing_ok=True)
+            _flush_folder(place.parent)
+        except OSError as error:
+            raise storage_error(error, place) from None
+
+    def _remove_leftovers(self, place: Path) -> None:
+        """Temporary files that hold the beginning, or all, of the bytes at ``place``."""
+        waiting = self.root / "tmp"
+        if not waiting.is_dir():
+            return
+        for left in waiting.iterdir():
+            # Another process may be putting its own file in place just now.
+            with suppress(FileNotFoundError):
+                if left.stat().st_size and _begins_with(place, left):
+                    left.unlink()
+        _flush_folder(waiting)
+
     def has(self, name: str) -> bool:
         """True when the bytes are here."""
         return bool(_NAME.fullmatch(name)) and self._place(name).is_file()
@@ -98,6 +124,15 @@ class FileBlobs:
         for left in waiting.iterdir():
             if time.time() - left.stat().st_mtime > _STALE_S:
                 left.unlink(missing_ok=True)
+
+
+def _begins_with(whole: Path, part: Path) -> bool:
+    """True when the bytes of ``part`` are the first of ``whole``."""
+    with whole.open("rb") as long, part.open("rb") as short:
+        while piece := short.read(_CHUNK):
+            if long.read(len(piece)) != piece:
+                return False
+    return True
 
 
 def _pieces(path: Path) -> Iterator[bytes]:

@@ -8,9 +8,11 @@ from __future__ import annotations
 import re
 import struct
 from datetime import datetime, timedelta, timezone
+from fractions import Fraction
 
 import numpy as np
 from PIL import Image
+from PIL.TiffImagePlugin import IFDRational
 
 from asfound.ports.pictures import ClipFrame, Pixels
 
@@ -19,6 +21,11 @@ ORIENTATION = 0x0112
 EXIF_IFD = 0x8769
 TAKEN, OFFSET, SUBSECOND = 0x9003, 0x9011, 0x9291
 """DateTimeOriginal, OffsetTimeOriginal, SubSecTimeOriginal."""
+SOFTWARE, WIDTH, HEIGHT = 0x0131, 0xA002, 0xA003
+_KEPT = (0x010F, 0x0110, 0x0132)
+"""Make, Model, DateTime."""
+_KEPT_INSIDE = (0x9003, 0x9004, 0x9010, 0x9011, 0x9012, 0x9290, 0x9291, 0x9292)
+"""DateTimeOriginal and -Digitized, the offsets and the fractions of all three times."""
 EXPOSURE = 0x829A
 """ExposureTime, seconds."""
 
@@ -133,6 +140,38 @@ def of_frame(frame: ClipFrame) -> Image.Exif:
         if offset := frame.taken.strftime("%z"):
             tags[OFFSET] = f"{offset[:3]}:{offset[3:5]}"
     return exif
+
+
+def kept(exif: Image.Exif, size: tuple[int, int]) -> Image.Exif:
+    """EXIF for a copy of ``size`` (width, height) that stands upright: when and with what it was
+    taken. Previews, positions and makers' notes, which may hold the picture again, are left out.
+    """
+    made = Image.Exif()
+    made[ORIENTATION] = 1
+    made[SOFTWARE] = "asfound"
+    inner = made.get_ifd(EXIF_IFD)
+    inner[WIDTH], inner[HEIGHT] = size
+    try:
+        tags = exif.get_ifd(EXIF_IFD)
+        for tag in _KEPT:
+            if words := _plain(exif.get(tag)):
+                made[tag] = words
+        if _FRAME.fullmatch(words := _plain(exif.get(DESCRIPTION))):
+            made[DESCRIPTION] = words
+        for tag in _KEPT_INSIDE:
+            if words := _plain(tags.get(tag)):
+                inner[tag] = words
+    except _UNUSABLE:
+        return made
+    if seconds := exposure(exif):
+        inner[EXPOSURE] = IFDRational(Fraction(seconds).limit_denominator(1_000_000))
+    return made
+
+
+def _plain(value: object) -> str:
+    """A text tag's words; "" when it is none, or holds what is no text."""
+    words = value.strip("\x00 ") if isinstance(value, str) else ""
+    return words if words.isascii() and words.isprintable() else ""
 
 
 def frame(exif: Image.Exif, moment: datetime | None) -> ClipFrame | None:

@@ -79,6 +79,22 @@ class PillowPictures:
             image.save(buffer, "JPEG", quality=quality, subsampling=0, exif=exif)
         return buffer.getvalue()
 
+    def encode_like(self, pixels: Pixels, original: bytes, name: str) -> bytes:
+        """Encode upright RGB pixels as JPEG with times and camera of ``original``. Raises
+        PictureError, one line naming ``name``."""
+        height, width = pixels.shape[:2]
+        with _told(name), warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            if is_heif(original):
+                exif = open_heif(original).exif
+            else:
+                with Image.open(io.BytesIO(original), formats=_FORMATS) as image:
+                    exif = pictures_exif.exif_of(image)
+            buffer = io.BytesIO()
+            made = pictures_exif.kept(exif, (width, height))
+            Image.fromarray(pixels).save(buffer, "JPEG", quality=95, subsampling=0, exif=made)
+        return buffer.getvalue()
+
     def _decoded(self, image: Image.Image, data: bytes, name: str, longest: int | None) -> Picture:
         several = bool(getattr(image, "is_animated", False))
         # Phones put further pictures (depth, light) into the second place of a JPEG (MPO).

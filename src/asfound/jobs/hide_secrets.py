@@ -1,0 +1,138 @@
+"""Visit verb: paint passwords over in the stored photographs, and delete the originals.
+
+Order, so that a process killed anywhere loses nothing and leaves nothing: the copies are durable,
+then the journal says which copy stands for which original, then the originals are deleted, then
+the journal says that, too. Run again, it goes on where it stood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from asfound.calc.secret_areas import painted
+from asfound.errors import PictureError
+from asfound.jobs.fold_secrets import outstanding, pending_removals, unplaced_text
+from asfound.jobs.visit_journal import Book, Desk, load_visit, named
+from asfound.model.reading import Box
+from asfound.model.visit import SecretPicture, VisitState
+from asfound.ports.blobs import Blobs
+from asfound.ports.pictures import Pixels, Repainter
+from asfound.ports.progress import Progress, silent
+from asfound.ports.store import Store
+
+READ_KINDS = ("as-found-read", "as-left-read")
+
+
+@dataclass(frozen=True, slots=True)
+class HideSecrets:
+    """Paint over what shows secrets. ``whole``: photographs of which it could not be told where
+    a secret stands are painted over from edge to edge; else they are left as they are."""
+
+    visit: str
+    by: str
+    whole: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hidden:
+    """What was done: ``painted`` photographs and ``removed`` originals; ``left`` says, a line
+    each, what still shows a secret, or may."""
+
+    state: VisitState
+    painted: int
+    removed: int
+    left: tuple[str, ...]
+
+
+def hide_secrets(
+    request: HideSecrets, *, desk: Desk, pictures: Repainter, progress: Progress = silent
+) -> Hidden:
+    """Hide the secrets of everything read so far.
+
+    Raises UsageError (no name, the visit is closed), IntegrityError and NotFound (a photograph
+    is missing or altered), StorageError.
+    """
+    book = Book(request.visit, desk)
+    by = named(request.by)
+    left: list[str] = []
+    entries: list[dict[str, object]] = []
+    todo = outstanding(book.state)
+    for done, item in enumerate(todo):
+        progress(done, len(todo), Path(item.file).name)
+        if not item.placed and not request.whole:
+            left.append(f"{_name(item)}: {unplaced_text(item)}")
+            continue
+        try:
+            data = desk.blobs.get(item.sha256)
+            pixels = pictures.decode(data, _name(item)).pixels
+            copy = pictures.encode_like(painted(pixels, _outlines(item, pixels)), data, _name(item))
+        except PictureError as error:
+            left.append(str(error))
+            continue
+        new = desk.blobs.put(copy)
+        entries.append({"old": item.sha256, "new": new, "fields": _fields(item)})
+    if entries:
+        book.write(by, "secrets-hidden", {"pictures": entries})
+    removed, kept = _remove_originals(book, by)
+    progress(len(todo), len(todo), "")
+    return Hidden(book.state, len(entries), removed, (*left, *kept))
+
+
+def _remove_originals(book: Book, by: str) -> tuple[int, list[str]]:
+    """Deletes what is to go and no other visit needs; how many, and what stays and why."""
+    waiting = pending_removals(book.state)
+    if not waiting:
+        return 0, []
+    desk = book.desk
+    for item in book.state.hidden:
+        if item.old in waiting:
+            desk.blobs.get(item.new)  # the copy is whole: only then may the original go
+    needed = _needed_elsewhere(waiting, book.state.id, desk.store, desk.blobs)
+    gone = [name for name in waiting if name not in needed]
+    for name in gone:
+        desk.blobs.remove(name)
+    if gone:
+        book.write(by, "originals-removed", {"pictures": gone})
+    return len(gone), [
+        f"picture {name[:12]}…: visit {other} rests on the original, too; hide its secrets there"
+        for name, other in needed.items()
+    ]
+
+
+def _needed_elsewhere(
+    names: Iterable[str], visit: str, store: Store, blobs: Blobs
+) -> Mapping[str, str]:
+    """Name of a picture -> another visit that reads it and has no copy of its own."""
+    needed: dict[str, str] = {}
+    wanted = {name: name.encode("ascii") for name in names}
+    for other in store.visits():
+        if other == visit:
+            continue
+        found: set[str] = set()
+        for entry in store.entries(other):
+            reading = str(entry.data.get("reading", "")) if entry.kind in READ_KINDS else ""
+            if blobs.has(reading):
+                data = blobs.get(reading)
+                found |= {name for name, raw in wanted.items() if raw in data}
+        if found:
+            state = load_visit(other, store=store, blobs=blobs)
+            found -= {item.old for item in state.hidden}
+        needed |= dict.fromkeys(found, other)
+    return needed
+
+
+def _outlines(item: SecretPicture, pixels: Pixels) -> list[Box]:
+    height, width = (float(side) for side in pixels.shape[:2])
+    whole: Box = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    return [spot.outline or whole for spot in item.spots]
+
+
+def _fields(item: SecretPicture) -> list[str]:
+    """Ids of what was painted over; "*" for the whole photograph."""
+    return [spot.field if spot.outline is not None else "*" for spot in item.spots]
+
+
+def _name(item: SecretPicture) -> str:
+    return Path(item.file).name
