@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from asfound.cli import output
 from asfound.cli.clock_show import show_clock
+from asfound.cli.visit_secrets import show_notice
 from asfound.jobs.read_clock import clock_moments
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import gate_states, shut_gates, way_out
@@ -119,6 +120,8 @@ def next_step(state: VisitState) -> None:
     step = state.current()
     if step is not None:
         output.say(f"next: {step.title} [{step.id}]; asfound visit show {state.id}")
+    if step is not None and step.kind == "close":
+        show_notice(state)
 
 
 def settle_hint(state: VisitState) -> None:
