@@ -9,7 +9,7 @@ from asfound.calc.key_minutes import keying_seconds
 from asfound.calc.key_paths import MenuGraph, row_moves
 from asfound.calc.key_values import Presses, change
 from asfound.calc.keyboard import typing
-from asfound.errors import InputError, UsageError
+from asfound.errors import InputError, MapError, UsageError
 from asfound.jobs.renames import renamed_between
 from asfound.model.kinds import Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field, Keys, MenuMap, Page
@@ -72,6 +72,11 @@ def _wanted(request: PlanRekey) -> dict[str, str]:
         raise UsageError(
             f"the target is for {target.map_id} {target.firmware}, not for {menu_map.id} "
             f"{request.firmware}; build it again for this recorder"
+        )
+    if menu_map.keys.drafted:
+        raise MapError(
+            f"menu map {menu_map.id}: its keys are placeholders of a draft; try them at the "
+            "recorder (docs/menu-map.md, 3) and remove drafted from [keys]"
         )
     values = target.as_dict()
     for name, value in values.items():

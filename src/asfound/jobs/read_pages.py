@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from asfound.calc.merge_photos import merge_photos
+from asfound.calc.new_options import with_new_options
 from asfound.calc.secret_areas import secret_spots
 from asfound.errors import NotFound, PictureError, UsageError
 from asfound.jobs.clip_stills import (
@@ -164,7 +165,11 @@ def _filled(
     pick, fields = read_photo(picture.pixels, menu_map, firmware, tools.ocr)
     page = pick.match.page.id if pick.match is not None else None
     placed = tuple(
-        replace(field, box=_scaled(field.box, picture.factors), photo=photo.sha256)
+        replace(
+            with_new_options(menu_map.field(field.id), field),
+            box=_scaled(field.box, picture.factors),
+            photo=photo.sha256,
+        )
         for field in fields
     )
     note = "; ".join(filter(None, (pick.note, photo.note, picture.note)))

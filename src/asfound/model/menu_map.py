@@ -39,6 +39,10 @@ class Field:
     ``means`` and ``camera`` say what the value stands for, so that settings can be checked
     against recordings. A ``volatile`` value runs by itself (a clock): it is set at the
     vehicle against a trusted clock, never copied or compared.
+
+    ``drafted`` names what was drafted from photographs and nobody has confirmed: "label",
+    "type", "options", "range", "length", "layout", "default". ``check`` says what is doubtful
+    about it; ``seen`` holds the values seen and on how many photographs ("*": any value).
     """
 
     id: str
@@ -52,6 +56,9 @@ class Field:
     means: Meaning | None = None
     camera: int | None = None
     volatile: bool = False
+    drafted: tuple[str, ...] = ()
+    check: str = ""
+    seen: tuple[tuple[str, int], ...] = ()
 
     @property
     def settable(self) -> bool:
@@ -151,6 +158,8 @@ class Keys:
     save: Literal["row", "leave"] = "row"
     save_label: str = "Save"
     keyboard: Keyboard | None = None
+    drafted: bool = False
+    """Placeholders in a drafted map: nobody has tried the keys yet."""
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ def check_keys(menu_map: MenuMap, faults: Faults) -> None:
     for key, text in [*_needed(menu_map), *_clashes(keys)]:
         faults.add(("keys", key), text)
     if keys.keyboard is None:
-        if _typed(menu_map):
+        if _typed(menu_map) and not keys.drafted:
             text = "texts are typed on it; describe its rows as [keys.keyboard]"
             faults.add(("keys", "keyboard"), text)
         return

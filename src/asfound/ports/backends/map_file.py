@@ -41,6 +41,9 @@ Line = Annotated[
 ]
 KeyName = Annotated[str, Key(max_length=16)]
 Figure = Annotated[Decimal, Key(strict=False, allow_inf_nan=False)]
+Part = Literal["label", "type", "options", "range", "length", "layout", "default"]
+Note = Annotated[str, Key(max_length=400)]
+Count = Annotated[int, Key(ge=1)]
 Size = Annotated[int, Key(ge=1, le=255)]
 
 
@@ -61,6 +64,13 @@ class _FieldTable(_Table):
     means: Meaning | None = Key(None, description="What the value stands for in a recording.")
     camera: Annotated[int, Key(ge=1)] | None = Key(None, description="Camera it belongs to.")
     volatile: bool = Key(False, description="true: it runs by itself, such as a clock.")
+    drafted: list[Part] = Key(
+        [], description="What was drafted from photographs and nobody has confirmed yet."
+    )
+    check: Note = Key("", description="What is doubtful about a drafted row; empty: nothing.")
+    seen: dict[str, Count] = Key(
+        {}, description="Values seen while drafting, and on how many photographs; * is any."
+    )
 
 
 class ChoiceTable(_FieldTable):
@@ -173,6 +183,11 @@ class PageTable(_Table):
     title: Line = Key(description="The page's heading, as the screen shows it.")
     group: Line | None = Key(None, description="First-level entry, in two-level menus.")
     for_each_camera: bool = Key(False, description="true: repeated for each camera, {n}.")
+    drafted: list[Literal["title", "group"]] = Key(
+        [], description="What was drafted from photographs and nobody has confirmed yet."
+    )
+    check: Note = Key("", description="What is doubtful about a drafted page; empty: nothing.")
+    seen: Annotated[int, Key(ge=0)] = Key(0, description="Photographs that it was drafted from.")
     field: list[FieldTable] = Key(min_length=1)
 
 
@@ -212,6 +227,7 @@ class KeysTable(_Table):
     save: Literal["row", "leave"] = "row"
     save_label: Line = "Save"
     keyboard: KeyboardTable | None = None
+    drafted: bool = Key(False, description="true: placeholders; nobody has tried the keys yet.")
 
 
 class MapFile(_Table):

@@ -46,7 +46,7 @@ def load_map(path: Path) -> MenuMap:
         cameras=loaded.value.cameras,
         firmware=tuple(loaded.value.firmware),
         pages=tuple(page for page, _ in placed.pages),
-        keys=_keys(loaded.value.keys),
+        keys=keys_of(loaded.value.keys),
     )
     check_map(menu_map, placed, loaded.value, loaded.faults)
     loaded.faults.raise_if_any()
@@ -72,7 +72,7 @@ def _placed(map_file: file.MapFile) -> Placed:
         for camera in cameras:
             fields: list[Field] = []
             for row, entry in enumerate(table.field):
-                fields.append(_field(entry, camera))
+                fields.append(field_of(entry, camera))
                 placed.fields.append((fields[-1], (*place, "field", row)))
             page = Page(
                 _numbered(table.id, camera),
@@ -88,7 +88,8 @@ def _numbered(text: str, camera: int | None) -> str:
     return text if camera is None else text.replace("{n}", str(camera))
 
 
-def _field(table: file.FieldTable, camera: int | None) -> Field:
+def field_of(table: file.FieldTable, camera: int | None) -> Field:
+    """The row as the file has it; with ``camera`` its number stands for ``{n}``."""
     return Field(
         id=_numbered(table.id, camera),
         label=_numbered(table.label, camera),
@@ -101,6 +102,9 @@ def _field(table: file.FieldTable, camera: int | None) -> Field:
         means=table.means,
         camera=table.camera if camera is None else camera,
         volatile=table.volatile,
+        drafted=tuple(table.drafted),
+        check=table.check,
+        seen=tuple(table.seen.items()),
     )
 
 
@@ -132,7 +136,8 @@ def _kind(table: file.FieldTable) -> FieldType:  # noqa: C901 (one plain case fo
             return ReadOnly(table.what)
 
 
-def _keys(table: file.KeysTable) -> Keys:
+def keys_of(table: file.KeysTable) -> Keys:
+    """The keys as the file has them."""
     values = {name: getattr(table, name) for name in type(table).model_fields}
     keyboard = table.keyboard
     values["keyboard"] = keyboard and Keyboard(

@@ -1,0 +1,292 @@
+"""From the text lines of one photograph of an unknown menu to its heading and rows.
+
+Nothing is known but what menus have in common: a heading at the top, labels that begin on one
+edge, values beside them, and around these a page number, a status line, a row that saves.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.textlines import Line, stretch
+from asfound.model.reading import Box
+
+LEGIBLE = 0.5
+"""Mean score below which a line is a drawing."""
+
+LEADERS = " :.·…_"
+
+CLOCK = re.compile(
+    r"(?:\d{4}[-./]\d\d[-./]\d\d|\d\d[-./]\d\d[-./]\d{2,4})\s*,?\s*\d\d:\d\d(?::\d\d)?"
+)
+_NUMBER = re.compile(
+    r"(?:[^\W\d]{1,8}[.:]?)?\s*[\[(<#-]*\s*(\d{1,3})\s*"
+    r"(?:(?:/|\||of|von|van|de|sur|di|z|av)\s*(\d{1,3}))?\s*[\])>-]*",
+    re.IGNORECASE,
+)
+_TAIL = re.compile(
+    r"(?<=\S)\s+[\[(]?(?:[^\W\d]{1,8}[.:]?\s*)?(\d{1,3})\s*(?:/|of)\s*(\d{1,3})[\])]?$",
+    re.IGNORECASE,
+)
+_COLON = re.compile(r"(?:(?<=[^\W\d])|(?<=\))):|(?<=\d):(?=\s|\[|$)")
+_DOTS = re.compile(r"\s*(?:[.·…_]\s*){3,}")
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of text in a row: outline in pixels, ``left``/``right`` along the row."""
+
+    text: str
+    score: float
+    box: Box
+    left: float
+    right: float
+    height: float
+    places: tuple[float, ...] = ()
+    """Where each character of ``text`` stands, in pixels along the row."""
+
+
+@dataclass(frozen=True, slots=True)
+class RawRow:
+    """A label and what stands beside it; ``drawn``: outlines of drawings in the row."""
+
+    label: Piece
+    value: Piece | None
+    drawn: tuple[Piece, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """A photograph's heading, page number and count, clock text, and rows."""
+
+    heading: str
+    heading_score: float
+    number: int | None
+    total: int | None
+    clock: str
+    rows: tuple[RawRow, ...]
+    right: float
+    """Where the rightmost value ends, in pixels along the rows."""
+
+
+def screen(lines: Sequence[Line]) -> Screen:
+    """The lines (reading order, with rows) as heading and rows; empty without legible text."""
+    rows = _in_rows(lines)
+    spoken = [row for row in rows if any(_legible(piece) for piece in row)]
+    if not spoken:
+        return Screen("", 0.0, None, None, "", (), 0.0)
+    top, rest = spoken[0], spoken[1:]
+    heading, score, number, total = _heading(top)
+    clock = next(
+        (match[0] for row in spoken for piece in row if (match := CLOCK.search(piece.text))), ""
+    )
+    bodies = _label_rows(rest)
+    colon = _share_of_colons(bodies) > 0.5
+    split = [_split(row, colon) for row in bodies]
+    parsed = _at_column([row for row in split if row is not None])
+    right = max((p.right for r in bodies for p in r if _legible(p)), default=0.0)
+    return Screen(heading, score, number, total, clock, tuple(parsed), right)
+
+
+def _legible(piece: Piece) -> bool:
+    return piece.score >= LEGIBLE and any(letter.isalnum() for letter in piece.text)
+
+
+def _in_rows(lines: Sequence[Line]) -> list[list[Piece]]:
+    rows: dict[int, list[Piece]] = {}
+    for line in lines:
+        rows.setdefault(line.row, []).extend(_undotted(line))
+    return [_touching(row) for _, row in sorted(rows.items())]
+
+
+def _undotted(line: Line) -> list[Piece]:
+    """The line in two where dots lead from a label to its value."""
+    match = _DOTS.search(line.text)
+    if match is None or match.start() == 0 or match.end() == len(line.text):
+        return [_piece(line)]
+    whole = _piece(line)
+    lead = len(line.text) - len(line.text.lstrip())
+    head, rest = _cut(whole, match.start() - lead, match.end() - lead)
+    return [head, rest] if rest is not None else [head]
+
+
+def _piece(line: Line) -> Piece:
+    text = line.text.strip()
+    start = len(line.text) - len(line.text.lstrip())
+    wide = line.right - line.left
+    places = tuple(line.left + at * wide for at in line.places[start : start + len(text)])
+    return Piece(text, line.score, line.quad, line.left, line.right, line.height, places)
+
+
+def _touching(row: Sequence[Piece]) -> list[Piece]:
+    """Pieces of one row that nearly touch are one, unless a colon ends the first."""
+    joined: list[Piece] = []
+    for piece in row:
+        before = joined[-1] if joined else None
+        if (
+            before is not None
+            and _legible(before)
+            and _legible(piece)
+            and not before.text.endswith(":")
+            and piece.left - before.right < 0.22 * min(piece.height, before.height)
+        ):
+            joined[-1] = _together(before, piece)
+        else:
+            joined.append(piece)
+    return joined
+
+
+def _together(a: Piece, b: Piece) -> Piece:
+    size = max(len(a.text) + len(b.text), 1)
+    score = (a.score * len(a.text) + b.score * len(b.text)) / size
+    box = (a.box[0], b.box[1], b.box[2], a.box[3])
+    places = (*a.places, (a.right + b.left) / 2, *b.places)
+    high = max(a.height, b.height)
+    return Piece(f"{a.text} {b.text}", score, box, a.left, b.right, high, places)
+
+
+def _heading(row: Sequence[Piece]) -> tuple[str, float, int | None, int | None]:
+    """Title, its score, page number and page count of the top row."""
+    pieces = [piece for piece in row if _legible(piece) and not CLOCK.search(piece.text)]
+    number = total = None
+    for first in range(1, len(pieces)):
+        found = _NUMBER.fullmatch(" ".join(piece.text for piece in pieces[first:]))
+        if found:
+            number, total = int(found[1]), int(found[2]) if found[2] else None
+            pieces = pieces[:first]
+            break
+    text = " ".join(piece.text for piece in pieces)
+    if number is None and (tail := _TAIL.search(text)):
+        number, total = int(tail[1]), int(tail[2])
+        text = text[: tail.start()]
+    size = sum(len(piece.text) for piece in pieces)
+    score = sum(piece.score * len(piece.text) for piece in pieces) / size if size else 0.0
+    return text.strip(LEADERS), score, number, total
+
+
+def _label_rows(rows: Sequence[Sequence[Piece]]) -> list[Sequence[Piece]]:
+    """The rows whose first text stands on the edge that most labels share.
+
+    Status lines go out, too: they are lower than the rest and show a clock.
+    """
+    begun = [(row, [piece for piece in row if _legible(piece)]) for row in rows]
+    begun = [(row, spoken) for row, spoken in begun if spoken]
+    if not begun:
+        return []
+    firsts = [spoken[0] for _, spoken in begun]
+    usual = float(np.median([piece.height for piece in firsts]))
+    edge = _edge(np.array([[p.left, p.box[0][1], p.height] for p in firsts], dtype=np.float64))
+    kept: list[Sequence[Piece]] = []
+    for (row, spoken), on_edge in zip(begun, edge, strict=True):
+        clock = any(CLOCK.search(piece.text) for piece in spoken[1:])
+        status = clock and spoken[0].height < 0.9 * usual
+        if on_edge and not status:
+            start = row.index(spoken[0])
+            kept.append(row[start:])
+    return kept
+
+
+def _edge(points: NDArray[np.float64]) -> list[bool]:
+    """Which of n points (left, height on the picture, text height) stand on the line that most
+    of them share."""
+    best: NDArray[np.bool_] = np.ones(len(points), dtype=np.bool_)
+    most = 0.0
+    for i in range(len(points)):
+        for j in range(i + 1, len(points)):
+            rise = points[j, 1] - points[i, 1]
+            if rise < 1.0:
+                continue
+            slope = (points[j, 0] - points[i, 0]) / rise
+            off = points[:, 0] - points[i, 0] - slope * (points[:, 1] - points[i, 1])
+            near = np.abs(off) < 0.8 * points[:, 2]
+            count = float(near.sum()) - 0.2 * abs(slope)
+            if abs(slope) < 0.7 and count > most:
+                best, most = near, count
+    return [bool(flag) for flag in best]
+
+
+def _share_of_colons(rows: Sequence[Sequence[Piece]]) -> float:
+    with_colon = [row for row in rows if _COLON.search(row[0].text)]
+    return len(with_colon) / len(rows) if rows else 0.0
+
+
+def _split(row: Sequence[Piece], colon: bool) -> RawRow | None:
+    """Label and value of a row; what is not legible is drawn."""
+    spoken = [piece for piece in row if piece.score >= LEGIBLE and piece.text.strip(LEADERS)]
+    drawn = tuple(piece for piece in row if piece not in spoken)
+    if not spoken:
+        return None
+    label, values = spoken[0], spoken[1:]
+    if colon and (match := _COLON.search(label.text)):
+        label, behind = _cut(label, match.start(), match.end())
+        values = [*([behind] if behind else []), *values]
+    elif colon and not label.text.endswith(":"):
+        # A label in several pieces runs on until the colon.
+        while values and not label.text.endswith(":"):
+            if not any(piece.text.endswith(":") for piece in values):
+                break
+            label, values = _together(label, values[0]), values[1:]
+    bare = label.text.strip(LEADERS)
+    if sum(letter.isalnum() for letter in bare) < 2:
+        return None
+    label = replace(label, text=bare)
+    value: Piece | None = None
+    for piece in values:
+        value = piece if value is None else _together(value, piece)
+    return RawRow(label, value, drawn)
+
+
+def _cut(piece: Piece, end: int, start: int) -> tuple[Piece, Piece | None]:
+    """The piece before character ``end``, and from ``start`` on without a leader."""
+    lead = len(piece.text[start:]) - len(piece.text[start:].lstrip(LEADERS))
+    start += lead
+    behind = piece.right
+    if start < len(piece.text) and piece.places:
+        behind = max((piece.places[start - 1] + piece.places[start]) / 2,
+                     piece.places[start] - 0.6 * piece.height)  # fmt: skip
+    ahead = piece.places[end - 1] + 0.4 * piece.height if piece.places and end else behind
+    ahead = min(ahead, behind)
+    text = piece.text[:end]
+    head = Piece(
+        text, piece.score, stretch(piece.box, piece.left, ahead),
+        piece.left, ahead, piece.height, piece.places[:end],
+    )  # fmt: skip
+    rest = piece.text[start:].rstrip()
+    if not rest:
+        return head, None
+    box = stretch(piece.box, behind, piece.right)
+    tail = Piece(
+        rest, piece.score, box, behind, piece.right, piece.height,
+        piece.places[start : start + len(rest)],
+    )  # fmt: skip
+    return head, tail
+
+
+def _at_column(rows: list[RawRow]) -> list[RawRow]:
+    """Rows read as one text, cut where the other rows' values begin in one column."""
+    starts = [row.value.left for row in rows if row.value is not None]
+    if len(starts) < 3 or len(starts) == len(rows):
+        return rows
+    column, height = float(np.median(starts)), rows[0].label.height
+    if float(np.mean(np.abs(np.array(starts) - column) < 1.2 * height)) < 0.7:
+        return rows
+    mended = []
+    for row in rows:
+        label, wide = row.label, row.label.right - row.label.left
+        if row.value is None and label.right > column + height:
+            places = [
+                (abs(label.left + wide * at / len(label.text) - column), at)
+                for at, sign in enumerate(label.text)
+                if sign == " "
+            ]
+            off, at = min(places, default=(wide, 0))
+            if off < 1.5 * height:
+                head, value = _cut(label, at, at + 1)
+                row = RawRow(head, value, row.drawn)
+        mended.append(row)
+    return mended
