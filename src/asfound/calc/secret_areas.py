@@ -21,8 +21,11 @@ Pixels = NDArray[np.uint8]
 GREY = (128, 128, 128)
 """Neither a dark nor a light menu's ground: that something was painted over is to be seen."""
 
-ABOVE, LEAST_ABOVE = 0.6, 0.35
+ABOVE, LEAST_ABOVE = 0.6, 0.5
 """Room above and below, in heights of the value: at most, and at least where rows are close."""
+
+NEVER = 0.85
+"""Share of the way to the next row's middle beyond which nothing is painted."""
 
 LEFT, MOST_LEFT = 1.0, 4.0
 RIGHT, MOST_RIGHT = 2.0, 8.0
@@ -141,7 +144,7 @@ def _grown(box: Box, others: Sequence[Box]) -> Box:
             left = max(left, min(own.left, other.right + 0.2 * height))
     rows = [o for o in around if o.left < right and o.right > left and o not in beside]
     up, down = (
-        height / 2 + min((_room(own, other) for other in side), default=ABOVE * height)
+        min((_room(own, other) for other in side), default=(0.5 + ABOVE) * height)
         for side in (
             [o for o in rows if o.middle < own.middle],
             [o for o in rows if o.middle > own.middle],
@@ -153,9 +156,12 @@ def _grown(box: Box, others: Sequence[Box]) -> Box:
 
 
 def _room(own: _Row, other: _Row) -> float:
-    """Room between two rows that goes to ``own``: half of it, within bounds."""
-    gap = abs(other.middle - own.middle) - (own.height + other.height) / 2
-    return float(np.clip(gap / 2, LEAST_ABOVE * own.height, ABOVE * own.height))
+    """How far ``own`` reaches from its middle towards another row: half of the gap is its own,
+    within bounds, but never as far as the other's middle (blurred outlines overlap)."""
+    apart = abs(other.middle - own.middle)
+    gap = apart - (own.height + other.height) / 2
+    reach = own.height / 2 + np.clip(gap / 2, LEAST_ABOVE * own.height, ABOVE * own.height)
+    return float(min(reach, NEVER * apart))
 
 
 def _strip(
