@@ -341,3 +341,19 @@ def test_the_gate_is_passed_by_override_only(photos: dict[str, Path], tmp_path: 
     alone = replace(close, gates=("secrets-hidden",))
     with pytest.raises(GateShut, match=r"1 stored photograph shows passwords.*hide-secrets"):
         require_open(state, alone)
+
+
+def test_frames_of_clips_that_show_no_page_are_deleted(
+    photos: dict[str, Path], tmp_path: Path
+) -> None:
+    at = desk(tmp_path)
+    visit = begun(at, [photos["sound"]])
+    spare = at.blobs.put(b"a frame while the phone moved past a password")
+    reading = replace(reading_of((photos["sound"],)), spare=(spare,))
+    state = record_as_found(RecordReading(visit, MAP, reading, "ada"), desk=at)
+    assert (
+        secrets_shown(state) == "1 picture with passwords, or that may show some, not deleted yet"
+    )
+    assert hide(at, visit) == (0, 1, ())
+    assert not at.blobs.has(spare) and secrets_shown(state_of(at, visit)) is None
+    assert check_visit(visit, store=at.store, blobs=at.blobs).faults == ()

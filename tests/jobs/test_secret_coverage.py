@@ -78,3 +78,6 @@ def test_a_secret_is_covered_and_its_neighbours_are_not(tmp_path: Path) -> None:
                         middle = upright(photo, np.array(box)).mean(axis=0)
                         assert depth(spot.outline, middle) < 0, (seed, spot, name)
     assert covered >= 3
+    # Reading stores the photographs as they came, and no part of any.
+    kept = sorted(path.read_bytes() for path in (tmp_path / "b").rglob("*") if path.is_file())
+    assert kept == sorted(path.read_bytes() for path in tmp_path.rglob("*.jpg"))

@@ -201,7 +201,8 @@ def secrets_shown(state: VisitState) -> str | None:
         return f"{_count(known, 'stored photograph')} {verb} passwords or codes{more}"
     waiting = pending_removals(state)
     if waiting:
-        return f"{_count(waiting, 'original')} with passwords not deleted yet"
+        pictures = _count(waiting, "picture")
+        return f"{pictures} with passwords, or that may show some, not deleted yet"
     return None
 
 
