@@ -58,7 +58,8 @@ def _is_list(seen: Seen, amounts: Sequence[tuple[Spelling, Amount]], unit: str) 
         return True
     if unit == "V" and GRADED.search(seen.label) and all(value in SUPPLIES for value in values):
         return True
-    if not unit and seen.count >= 3 and all(value in RATES and value % 5 == 0 for value in values):
+    rates = sum(value in RATES and value % 5 == 0 for value in values)
+    if not unit and seen.count >= 3 and rates >= 0.7 * len(values):
         return True
     if GRADED.search(seen.label) and len(values) < seen.count:
         return True

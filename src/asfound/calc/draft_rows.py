@@ -225,12 +225,13 @@ def _split(row: Sequence[Piece], colon: bool) -> RawRow | None:
     if colon and (match := _COLON.search(label.text)):
         label, behind = _cut(label, match.start(), match.end())
         values = [*([behind] if behind else []), *values]
-    elif colon and not label.text.endswith(":"):
+    elif colon and any(_COLON.search(piece.text) for piece in values):
         # A label in several pieces runs on until the colon.
-        while values and not label.text.endswith(":"):
-            if not any(piece.text.endswith(":") for piece in values):
-                break
+        while values and _COLON.search(label.text) is None:
             label, values = _together(label, values[0]), values[1:]
+        if match := _COLON.search(label.text):
+            label, behind = _cut(label, match.start(), match.end())
+            values = [*([behind] if behind else []), *values]
     bare = label.text.strip(LEADERS)
     if sum(letter.isalnum() for letter in bare) < 2:
         return None

@@ -25,7 +25,7 @@ _DATES: tuple[tuple[DateLayout, str], ...] = (
     ("DD/MM/YYYY", r"(?P<d>\d\d)/(?P<m>\d\d)/(?P<y>\d{4})"),
     ("MM/DD/YYYY", r"(?P<m>\d\d)/(?P<d>\d\d)/(?P<y>\d{4})"),
 )
-_HOST = re.compile(r"(?=.*[a-z])[a-z0-9-]+(?:\.[a-z0-9-]+)+")
+_HOST = re.compile(r"[A-Za-z0-9-]+(?:\.[A-Za-z0-9-]+)*\.[A-Za-z]{2,}")
 VERSION = re.compile(r"[A-Za-z]?\d{1,3}(?:\.\d{1,4}){1,3}[a-z]?")
 SERIAL = re.compile(
     r"[0-9A-F]{2}(?:[:-][0-9A-F]{2}){5}|(?=.*\d)[A-Z0-9]{2,6}-[A-Z0-9]{4,14}|(?=.*\d)[A-Z0-9]{8,20}"
@@ -126,8 +126,8 @@ def is_padded(text: str) -> bool:
 
 
 def is_host(text: str) -> bool:
-    """True for a name such as ``rec.example.net``: small letters, figures, dots, no blanks."""
-    return _HOST.fullmatch(text) is not None and not is_address(text)
+    """True for a name such as ``rec.example.net``: dots without blanks, letters at the end."""
+    return _HOST.fullmatch(text) is not None and amount(text) is None
 
 
 def mended(text: str) -> str:

@@ -131,7 +131,7 @@ def _shown_only(seen: Seen) -> Guess | None:
     named = SHOWN.search(seen.label) is not None
     version = seen.share(lambda text: VERSION.fullmatch(text) is not None) > 0.6
     serial = seen.share(lambda text: SERIAL.fullmatch(text) is not None) > 0.6
-    stepped = seen.stepped > 0.3 or seen.blanks > 0 or seen.lamp > 0.5
+    stepped = seen.stepped > 0.3 or seen.blanks > 0 or (seen.habits.lamps and seen.lamp > 0.5)
     if stepped or not (faint or named):
         return None
     sure = faint and (named or seen.count > 2)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
+from itertools import combinations
 
 from rapidfuzz.distance import Levenshtein
 
@@ -18,6 +20,8 @@ def words_guess(seen: Seen) -> Guess:
     if (pair := _only_pair(seen)) is not None and not contrary:
         return _quantity(seen) or _switch(seen, pair)
     one_word = all(" " not in text and text.isalpha() for text in seen.texts)
+    if (amount_word := _quantity(seen)) is not None:
+        return amount_word
     if seen.habits.lamps and seen.lamp >= 0.5 and len(seen.values) <= 2 and one_word:
         return _lamp_switch(seen)
     if seen.share(is_host) > 0.5 or (HOST.search(seen.label) and seen.blanks):
@@ -25,7 +29,7 @@ def words_guess(seen: Seen) -> Guess:
     if seen.blanks:
         unsure = ("length",) if seen.blanks > 1 or NAME.search(seen.label) else ("type", "length")
         return Guess(Text(OPEN_LENGTH), unsure, "" if len(unsure) == 1 else "a text?")
-    return _quantity(seen) or _text_or_choice(seen)
+    return _text_or_choice(seen)
 
 
 def _only_pair(seen: Seen) -> tuple[str, str] | None:
@@ -93,15 +97,29 @@ def _text_or_choice(seen: Seen) -> Guess:
     score += 2.0 if seen.habits.stepped and not stepped else 0.0
     score -= 2.0 if stepped else 0.0
     score -= 1.0 if count >= 4 and distinct <= 0.5 * count else 0.0
+    score -= 0.8 if _share_a_word(seen.texts) else 0.0
     if score >= 1.0:
         unsure = ("type", "length") if score < 2.0 else ("length",)
         return Guess(Text(OPEN_LENGTH), unsure, "a text, or a list?" if score < 2.0 else "")
     known = stepped or (count >= 4 and distinct <= 0.5 * count)
     unsure = ("options",) if known else ("type", "options")
     check = "" if known else "a list of options, a switch, or a text?"
-    if known and distinct == 2:
+    if known and distinct == 1:
+        check = f"only {seen.texts[0]!r} was seen: which others are there?"
+    elif known and distinct == 2:
         check = "two words only: a switch?"
     return Guess(Choice(seen.texts), unsure, check)
+
+
+def _share_a_word(texts: Sequence[str]) -> bool:
+    """True when two of the values have a word in common ("Log", "Log and keep"), as options
+    have more often than names."""
+    words = [
+        {word.casefold() for word in text.split() if word.isalpha() and len(word) > 1}
+        for text in texts
+        if not any(sign.isdigit() for sign in text)
+    ]
+    return any(a & b for a, b in combinations(words, 2))
 
 
 def _looks_keyed(text: str) -> bool:

@@ -23,7 +23,7 @@ FADED = 0.76
 """Share of its neighbours' contrast below which a label is written faintly."""
 
 _STROKES = frozenset("1lI|![]i-_.")
-_FIGURE = re.compile(r"[+-]?\d{1,4}")
+_FIGURE = re.compile(r"[+-]?\d{1,3}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import os
 import re
 import tempfile
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from asfound.errors import MapError
@@ -72,9 +72,22 @@ def save_draft(draft: Draft, path: Path, onto: Path | None = None) -> None:
             out.flush()
             os.fsync(out.fileno())
         Path(name).chmod(0o644)
+        _checked(Path(name), onto)
         Path(name).replace(path)
     except OSError as error:
         raise storage_error(error, path) from None
+
+
+def _checked(written: Path, onto: Path | None) -> None:
+    """The new text must be a map before it takes the old one's place."""
+    try:
+        load_map(written)
+    except MapError as error:
+        written.unlink()
+        if onto is None:
+            raise
+        first = str(error).replace(str(written), "it would have")
+        raise MapError(f"{onto}: cannot be added to as it is written: {first}") from None
 
 
 def draft_text(draft: Draft) -> str:
@@ -287,9 +300,26 @@ def _change_page(old: DraftPage, new: DraftPage, spot: tuple[_Block, list[_Block
             last.added += ["", *field_lines(item)]
             continue
         last = ids[item.id]
-        if item != was[item.id]:
+        old_item = was[item.id]
+        if replace(old_item, default=item.default, defaults=item.defaults) == item:
+            last.lines = _new_defaults(last.lines, old_item, item)
+        elif item != old_item:
             last.lines = _rewritten(last.lines, field_lines(item))
     return rows[-1] if rows else head
+
+
+def _new_defaults(lines: Sequence[str], old: Field, new: Field) -> list[str]:
+    """The lines with other factory values; all else stays as a person wrote it."""
+    kept, added = list(lines), []
+    for key in ("default", "defaults"):
+        if getattr(old, key) == getattr(new, key):
+            continue
+        kept = [line for line in kept if not re.match(rf"\s*{key}\s*=", line)]
+        added += [line for line in field_lines(new) if line.startswith(f"{key} = ")]
+    end = len(kept)
+    while end and (not kept[end - 1].strip() or kept[end - 1].startswith("#")):
+        end -= 1
+    return [*kept[:end], *added, *kept[end:]]
 
 
 def _rewritten(old: Sequence[str], new: Sequence[str]) -> list[str]:
