@@ -35,7 +35,7 @@ READING = Reading(MAP.id, "1.0", (), FIELDS, ())
 
 
 def keeper(path: Path) -> FileKeeper:
-    return FileKeeper(path, reading_json(READING), "ada", SetClock())
+    return FileKeeper(path, reading_json(READING, MAP), "ada", SetClock())
 
 
 def fields(path: Path) -> dict[str, dict[str, Any]]:
@@ -47,7 +47,7 @@ def test_each_answer_is_in_the_file_and_can_be_taken_back(tmp_path: Path) -> Non
     made = keeper(path)
     made.start()
     plain = json.loads(path.read_text())
-    assert plain == reading_json(READING)
+    assert plain == reading_json(READING, MAP)
     made.keep("general.name", "BA")
     name = fields(path)["general.name"]
     assert (name["value"], name["state"], name["candidates"]) == ("BA", "sure", ["AB", "BA"])
@@ -64,12 +64,12 @@ def test_each_answer_is_in_the_file_and_can_be_taken_back(tmp_path: Path) -> Non
 def test_answers_stand_where_the_field_reads_as_before(tmp_path: Path) -> None:
     path = tmp_path / "reading.json"
     keeper(path).keep("general.name", "BA")
-    plain = reading_json(READING)
+    plain = reading_json(READING, MAP)
     stand = {"value": "BA", "by": "ada", "at": "2026-11-25T20:00:01+00:00"}
     assert earlier(path, plain, MAP) == {"general.name": stand}
     assert earlier(tmp_path / "none.json", plain, MAP) == {}
     other = replace(READING, fields=(replace(FIELDS[0], text="A?"), FIELDS[1]))
-    assert earlier(path, reading_json(other), MAP) == {}
+    assert earlier(path, reading_json(other, MAP), MAP) == {}
     text = path.read_text().replace('"BA"', '"XXXXXXXXX"')
     path.write_text(text)
     assert earlier(path, plain, MAP) == {}
@@ -83,7 +83,7 @@ def test_another_file_is_left_alone(tmp_path: Path, text: str) -> None:
     path = tmp_path / "notes.json"
     path.write_text(text)
     with pytest.raises(InputError, match="left alone"):
-        earlier(path, reading_json(READING), MAP)
+        earlier(path, reading_json(READING, MAP), MAP)
     assert path.read_text() == text
     with pytest.raises(StorageError):
         keeper(tmp_path / "none" / "reading.json").start()

@@ -19,6 +19,7 @@ from asfound.cli.clock_show import (
 )
 from asfound.cli.output import say, table, warn
 from asfound.cli.read_settle import SettleOption, SettlerOption, check_settle, settle_reading
+from asfound.cli.retake_show import retake_json, show_retakes
 from asfound.errors import ExitCode, NotFound
 from asfound.jobs.clip_stills import SUFFIXES as CLIPS
 from asfound.jobs.read_clock import ClockFacts
@@ -84,12 +85,12 @@ def read(  # noqa: PLR0913 (an option each)
                 video=wiring.video(),
             )
         if as_json:
-            output.json_out(reading_json(reading))
+            output.json_out(reading_json(reading, menu_map))
         else:
             show_reading(reading, menu_map)
         left = len(reading.doubts())
         if settle is not None:
-            data = reading_json(reading)
+            data = reading_json(reading, menu_map)
             left = settle_reading(reading, data, menu_map, path=settle, by=settler, blobs=store)
     bad = [photo for photo in reading.photos if photo.damaged]
     for photo in bad:
@@ -117,7 +118,7 @@ def photo_files(paths: list[Path]) -> tuple[Path, ...]:
     return tuple(files)
 
 
-def reading_json(reading: Reading) -> dict[str, object]:
+def reading_json(reading: Reading, menu_map: MenuMap) -> dict[str, object]:
     """The documented form (docs/reading.md)."""
     return {
         "format": FORMAT,
@@ -142,6 +143,7 @@ def reading_json(reading: Reading) -> dict[str, object]:
         "repeated_pages": list(reading.repeated_pages),
         "clock": clock_json(reading.clock),
         "clock_note": reading.clock_note,
+        "retake": retake_json(reading, menu_map),
     }
 
 
@@ -178,6 +180,7 @@ def show_reading(reading: Reading, menu_map: MenuMap) -> None:
     if reading.note:
         say(reading.note)
     show_clock(reading)
+    show_retakes(reading, menu_map)
     _summary(reading, menu_map)
 
 

@@ -13,6 +13,7 @@ from asfound.cli.clock_show import PhoneErrorOption, PhoneZoneOption, show_clock
 from asfound.cli.home import Home, HomeOption, home_at
 from asfound.cli.read import photo_files
 from asfound.cli.report import write_page
+from asfound.cli.retake_show import show_retakes
 from asfound.cli.visit_show import (
     next_step,
     settle_hint,
@@ -93,6 +94,7 @@ def read_command(
         output.say(f"not photographed: {menu_map.page(page).title} [{page}]")
     show_clock(reading, "as left" if as_left else "as found")
     differs = show_identity(state, reading, menu_map)
+    show_retakes(reading, menu_map, {item.id for item in settled})
     left = show_doubts(reading, settled, menu_map)
     (settle_hint if left and not reading.missing_pages else next_step)(state)
     if any(photo.damaged for photo in fresh):

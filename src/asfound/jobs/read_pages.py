@@ -8,6 +8,8 @@ from pathlib import Path
 
 from asfound.calc.merge_photos import merge_photos
 from asfound.calc.new_options import with_new_options
+from asfound.calc.retake import photo_faults
+from asfound.calc.retake_unknown import unknown_page_fault
 from asfound.calc.secret_areas import secret_spots
 from asfound.errors import NotFound, PictureError, UsageError
 from asfound.jobs.clip_stills import (
@@ -22,10 +24,11 @@ from asfound.jobs.read_photo import read_photo
 from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import Box, FieldReading, PhotoReading, Reading, SecretSpot, State
+from asfound.model.retake import Fault
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
-from asfound.ports.pictures import Picture, Pictures
+from asfound.ports.pictures import Picture, Pictures, Pixels
 from asfound.ports.progress import Progress, silent
 from asfound.ports.video import Video
 
@@ -175,7 +178,16 @@ def _filled(
     note = "; ".join(filter(None, (pick.note, photo.note, picture.note)))
     photo = timed(photo, picture, tools.facts)
     photo = replace(photo, secrets=_secrets(menu_map, page, placed, picture))
+    photo = replace(photo, faults=_faults(picture.pixels, page, fields))
     return replace(photo, page=page, fields=placed, note=note)
+
+
+def _faults(pixels: Pixels, page: str | None, fields: Sequence[FieldReading]) -> tuple[Fault, ...]:
+    """What spoils the photograph for the values that are not sure."""
+    if page is not None:
+        return photo_faults(pixels, fields)
+    fault = unknown_page_fault(pixels)
+    return () if fault is None else (fault,)
 
 
 def _secrets(

@@ -7,6 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from asfound.model.clock import ClockOffset
+from asfound.model.retake import Fault
 
 Point = tuple[float, float]
 Box = tuple[Point, Point, Point, Point]
@@ -65,7 +66,8 @@ class PhotoReading:
     capture time, aware when the phone's offset from UTC is known; it is truncated to steps of
     ``taken_step_s`` and may be off by ``taken_slack_s`` either way beside that (seconds).
     ``secrets`` is where passwords may be seen. ``original``: this is a copy with them painted
-    over, of the photograph with that SHA-256, which was removed.
+    over, of the photograph with that SHA-256, which was removed. ``faults``: what spoils it for
+    the fields that are not sure.
     """
 
     file: str
@@ -81,6 +83,7 @@ class PhotoReading:
     taken_slack_s: float = 0.0
     secrets: tuple[SecretSpot, ...] = ()
     original: str = ""
+    faults: tuple[Fault, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
