@@ -15,7 +15,7 @@ from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.pictures_pillow import PillowPictures
 
 NAME: Box = ((100.0, 50.0), (200.0, 50.0), (200.0, 80.0), (100.0, 80.0))
-CODE: Box = ((100.0, 85.0), (200.0, 85.0), (200.0, 115.0), (100.0, 115.0))
+CODE: Box = ((100.0, 98.0), (200.0, 98.0), (200.0, 128.0), (100.0, 128.0))
 
 
 def views(folder: Path, code: Box | None, scale: int = 1) -> tuple[FieldPictures, str]:
@@ -23,7 +23,7 @@ def views(folder: Path, code: Box | None, scale: int = 1) -> tuple[FieldPictures
     pixels = np.zeros((200 * scale, 300 * scale, 3), np.uint8)
     pixels[:, :, 1] = 120
     pixels[50 * scale : 80 * scale, 100 * scale : 200 * scale] = (0, 0, 255)
-    pixels[85 * scale : 115 * scale, 100 * scale : 200 * scale] = (255, 0, 0)
+    pixels[98 * scale : 128 * scale, 100 * scale : 200 * scale] = (255, 0, 0)
     out = io.BytesIO()
     Image.fromarray(pixels).save(out, "PNG")
     blobs = FileBlobs(folder)

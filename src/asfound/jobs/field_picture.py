@@ -2,28 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-import cv2
-import numpy as np
-
 from asfound.calc.crop import shrink, straight_crop
+from asfound.calc.secret_areas import painted, secret_spots
 from asfound.errors import IntegrityError, NotFound, PictureError
 from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import Box, Reading
 from asfound.ports.blobs import Blobs
-from asfound.ports.pictures import Pictures, Pixels
+from asfound.ports.pictures import Picture, Pictures, Pixels
 
 LONGEST_SIDE = 4096
 """Pixels; more of a photograph is not needed to see a value, and takes memory."""
 
 NARROW = 0.35
 """Of the value's height: within a row's pitch in any menu."""
-
-GREY = (90, 90, 90)
-SPREAD = 0.5
-"""By how much of its height a secret's outline is widened before it is painted over."""
 
 
 class FieldPictures:
@@ -33,19 +25,12 @@ class FieldPictures:
         self, reading: Reading, menu_map: MenuMap, *, pictures: Pictures, blobs: Blobs
     ) -> None:
         self._pictures, self._blobs = pictures, blobs
-        self._secrets: Mapping[str, tuple[Box, ...]] = {
-            photo.sha256: tuple(
-                field.box
-                for field in photo.fields
-                if field.box is not None and isinstance(menu_map.field(field.id).type, Secret)
-            )
-            for photo in reading.photos
-        }
+        self._photos = {photo.sha256: photo for photo in reading.photos}
+        self._secret = {f.id for f in menu_map.fields if isinstance(f.type, Secret)}
         self._unplaced = {
             photo.sha256
             for photo in reading.photos
-            for field in photo.fields
-            if field.box is None and isinstance(menu_map.field(field.id).type, Secret)
+            if any(field.id in self._secret and field.box is None for field in photo.fields)
         }
         self._last: tuple[str, Pixels, tuple[float, float]] | None = None
 
@@ -77,18 +62,20 @@ class FieldPictures:
                 seen = self._pictures.decode(data, f"picture {photo[:12]}…", LONGEST_SIDE)
             except (NotFound, IntegrityError, PictureError):
                 return None
-            pixels = seen.pixels.copy()
-            for box in self._secrets.get(photo, ()):
-                _paint_over(pixels, box, seen.factors)
+            pixels = self._without_secrets(photo, seen)
             self._last = (photo, pixels, seen.factors)
         return self._last[1], self._last[2]
 
-
-def _paint_over(pixels: Pixels, box: Box, factors: tuple[float, float]) -> None:
-    corners = np.array(box, dtype=np.float64) / np.array(factors)
-    middle = corners.mean(axis=0)
-    height = float(np.linalg.norm(corners[3] - corners[0]))
-    away = corners - middle
-    length = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-6)
-    grown = middle + away * (1 + 1.5 * SPREAD * height / length)
-    cv2.fillPoly(pixels, [np.round(grown).astype(np.int32)], GREY)
+    def _without_secrets(self, photo: str, seen: Picture) -> Pixels:
+        """The pixels with every place painted over where a secret may stand."""
+        known = self._photos.get(photo)
+        high, wide = seen.pixels.shape[:2]
+        fields = known.fields if known is not None else ()
+        spots = secret_spots(fields, self._secret, seen.original or (wide, high))
+        across, down = seen.factors
+        outlines: list[Box] = []
+        for spot in spots:
+            if spot.outline is not None:
+                a, b, c, d = ((x / across, y / down) for x, y in spot.outline)
+                outlines.append((a, b, c, d))
+        return painted(seen.pixels, outlines)
