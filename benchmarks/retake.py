@@ -51,6 +51,7 @@ TRUE: Mapping[str, frozenset[Cause]] = {
     "dark": frozenset({Cause.DARK}),
     "small": frozenset({Cause.SMALL}),
     "oblique": frozenset({Cause.OBLIQUE}),
+    "stripes": frozenset({Cause.STRIPES}),
     "none": frozenset(),
 }
 """What is right to say of each fault."""
@@ -80,6 +81,7 @@ def drawn(fault: str, number: int) -> dict[str, Any]:
         "dark": {"exposure": -rng.uniform(4.5, 6.5), "noise": rng.uniform(8, 13)},
         "small": {"fill": rng.uniform(0.14, 0.26)},
         "oblique": {"tilt": rng.uniform(58, 70)},
+        "stripes": {"bands": rng.uniform(0.95, 0.995), "noise": rng.uniform(5, 8)},
     }
     return faults[fault]
 

@@ -150,6 +150,21 @@ def test_a_row_beyond_the_picture_is_cut_off(menu: MenuMap) -> None:
     assert [fault.fields for fault in found if fault.cause is Cause.CUT] == [(names[-1],)]
 
 
+def test_rows_in_a_dark_stripe(menu: MenuMap) -> None:
+    # As the simulator draws them: brightness by sensor row, the shutter against the backlight.
+    made = shot(menu, 9003)
+    rows = np.arange(made.pixels.shape[0])
+    names = list(made.boxes)
+    middle = made.boxes[names[4]][:, 1].mean()
+    high = made.boxes[names[4]][3, 1] - made.boxes[names[4]][0, 1]
+    dip = 1 - 0.9 * np.exp(-(((rows - middle) / (1.5 * high)) ** 4))
+    dark = (made.pixels * dip[:, None, None]).astype(np.uint8)
+    found = told(replace(made, pixels=dark))
+    named = {name for fault in found for name in fault.fields}
+    assert {fault.cause for fault in found} == {Cause.STRIPES}
+    assert names[4] in named and not {names[0], names[1], names[-1]} & named
+
+
 def painted(made: Staged, name: str, colour: tuple[int, int, int], grown: float) -> Staged:
     pixels = made.pixels.copy()
     box = made.boxes[name]

@@ -30,9 +30,11 @@ STAIN_TIMES, STAIN_BLUR = 2.0, 0.2
 TINT = 14.0
 """Distance of the ground's colour from the page's (Lab a and b) of what is not the screen."""
 
-SHADE = 0.6
-"""Share of the page's ground, and of its contrast, below which a piece is in a dark stripe or
-behind something."""
+SHADE = 0.5
+"""Share of its brightest rows' ground below which a row is in a dark stripe."""
+
+FAINT = 0.6
+"""Share of the page's contrast below which a value is faint."""
 
 SHAKE_TIMES, SHAKE_WIDTH = 1.5, 0.11
 """Edges this many times wider one way than the other, and this wide against the height."""
@@ -176,13 +178,12 @@ def _at_field(page: _Page, index: int, field: FieldReading) -> list[_Seen | None
     value = _value_pieces(page, index)
     # Where the row was not found, its label may be what is hidden.
     pieces = value if row.found else np.ones_like(value)
-    ground = page.light.ground[index]
     return [
         _cut(page, row, field.box),
         _glare(page, index, pieces),
         _stain(page, sharp),
         _covered(page, index, value, sharp),
-        _stripe(page, ground[value], sharp) if row.found else None,
+        _stripe(page, index, sharp),
     ]
 
 
@@ -259,7 +260,7 @@ def _covered(
         return None
     # Of most of the value: at its ends the screen may end, too.
     away = float(np.median(_off_colour(tint[known], light.usual_tint)))
-    faint = sharp is None or usual is None or sharp.contrast < SHADE * usual.contrast
+    faint = sharp is None or usual is None or sharp.contrast < FAINT * usual.contrast
     if away < TINT or not faint:
         return None
     hint = "keep fingers and cables out of the picture"
@@ -275,16 +276,23 @@ def _off_colour(tint: NDArray[np.float64], usual: NDArray[np.float64]) -> NDArra
     return np.asarray(np.hypot(*(tint - usual - share[:, None] * to_grey).T))
 
 
-def _stripe(page: _Page, ground: NDArray[np.float64], sharp: Sharpness | None) -> _Seen | None:
-    usual = page.usual
-    if sharp is None or usual is None or np.isnan(ground).all():
+def _stripe(page: _Page, index: int, sharp: Sharpness | None) -> _Seen | None:
+    """A row that is dark from end to end beside rows that are not: the shutter caught the
+    backlight between two of its flashes."""
+    rows = page.light.ground
+    if np.isnan(rows).all(axis=1).any():
         return None
-    shade = float(np.nanmedian(ground)) / max(page.light.usual, 1.0)
-    share = sharp.contrast / max(usual.contrast, 1.0)
-    if shade > SHADE or share > SHADE:
+    bright = float(np.percentile(np.nanpercentile(rows, 25, axis=1), 90))
+    shade = float(np.nanpercentile(rows[index], 75)) / max(bright, 1.0)
+    known = [one.contrast for one in page.sharp if one is not None]
+    if sharp is not None and sharp.contrast > FAINT * np.percentile(known, 90):
         return None
-    hint = "set the monitor to full brightness and take it again"
-    return _Seen(Cause.STRIPES, SHADE / max(share, 0.05), hint, share, SHADE, "1")
+    if shade > SHADE:
+        return None
+    hint = "set the monitor to full brightness, where it flickers least, and take it again"
+    # A row that was not found may lie beyond the screen: any other cause goes before.
+    over = SHADE / max(shade, 0.05) if sharp is not None else 1.0
+    return _Seen(Cause.STRIPES, over, hint, shade, SHADE, "1")
 
 
 def _cut(page: _Page, row: Row, box: Box | None) -> _Seen | None:
