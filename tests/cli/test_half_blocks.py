@@ -45,7 +45,7 @@ def test_colours_are_the_picture() -> None:
     lines = drawn(checked(44, 88), 100, Way.COLOUR)
     assert len(lines) == HEIGHT // 2
     for line in lines:
-        assert line.endswith("\x1b[0m") and line.count("▀") == 44
+        assert line.endswith("\x1b[0m") and line.count("▀") == 56
         colours = [tuple(map(int, found)) for found in CODE.findall(line)]
         # SGR 38;2 is the sign's colour, 48;2 the ground's: both halves of the cell.
         assert colours[0] == (0,) * 6 and colours[-1] == (255,) * 6
@@ -60,7 +60,7 @@ def test_quarters_draw_the_scarcer_side_as_ink() -> None:
     assert lines == [" " * 20 + "██"] * (HEIGHT // 2)
     assert drawn(255 - pixels, 100, Way.QUARTERS) == lines
     pixels[:] = 240
-    pixels[: HEIGHT // 2, 20:60] = 10
+    pixels[: HEIGHT // 2 - 1, 20:26] = 10
     top = [line for line in drawn(pixels, 100, Way.QUARTERS) if line]
     assert set("".join(top)) == {" ", "█", "▀"}
 
@@ -85,7 +85,7 @@ def test_no_line_is_wider_than_the_terminal(way: Way, columns: int, shape: tuple
 
 def test_a_long_value_is_drawn_in_parts() -> None:
     lines = drawn(checked(40, 450), 80, Way.COLOUR)
-    assert [number for number, line in enumerate(lines) if not line] == [11, 23, 35]
+    assert [number for number, line in enumerate(lines) if not line] == [9, 19]
     assert len(drawn(checked(40, 60), 60, Way.QUARTERS)) == HEIGHT // 2
 
 

@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 Pixels = NDArray[np.uint8]
 
-HEIGHT = 22
-"""Pixels that a value's picture is drawn high: letters of about ten pixels can be read."""
+HEIGHT, LEAST = 28, 18
+"""Pixels that a value's picture is drawn high, and the least before it is drawn in parts:
+letters of eight pixels can be read."""
 
 MOST_PARTS = 4
 NARROWEST = 24
@@ -70,7 +71,7 @@ def drawn(pixels: Pixels, columns: int, way: Way) -> list[str]:
 
 def _parts(pixels: Pixels, columns: int) -> list[Pixels]:
     height, width = pixels.shape[:2]
-    whole = width * HEIGHT / height
+    whole = width * LEAST / height
     count = int(np.clip(np.ceil(whole / columns), 1, MOST_PARTS))
     if count == 1:
         return [pixels]
@@ -105,8 +106,12 @@ def _colour(pixels: Pixels, columns: int) -> list[str]:
 
 
 def _quarters(pixels: Pixels, columns: int) -> list[str]:
-    luma = cv2.cvtColor(_scaled(pixels, columns, 2), cv2.COLOR_RGB2GRAY)
-    _, flags = cv2.threshold(luma, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    luma = cv2.cvtColor(_scaled(pixels, columns, 2), cv2.COLOR_RGB2GRAY).astype(np.float32)
+    # Without what changes slowly: light that falls on one end only hides no letter.
+    rest = luma - cv2.GaussianBlur(luma, (0, 0), HEIGHT / 2, borderType=cv2.BORDER_REPLICATE)
+    wide = max(float(np.ptp(rest)), 1.0)
+    even = np.asarray((rest - rest.min()) * (255 / wide), np.uint8)
+    _, flags = cv2.threshold(even, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     ink = np.asarray(flags, dtype=np.intp)
     if ink.mean() > 0.5:
         # Ink is what there is less of, whichever of the two is bright.
