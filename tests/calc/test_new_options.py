@@ -55,6 +55,15 @@ def test_confirmed_lists_and_open_types_are_left_alone() -> None:
     assert read(Switch(), "", None, State.UNREAD).state is State.UNREAD
 
 
+def test_which_word_is_on_is_asked_until_confirmed() -> None:
+    armed = Switch("Idle", "Armed")
+    got = read(armed, "Idle", "on", State.SURE)
+    assert (got.state, got.candidates) == (State.DOUBT, ("on", "off"))
+    assert read(armed, "Idle", "on", State.SURE, ("label",)).state is State.SURE
+    assert read(Switch("Yes", "No"), "Yes", "on", State.SURE).state is State.SURE
+    assert read(Switch("Off", "On"), "On", "off", State.SURE).state is State.DOUBT
+
+
 @given(st.text(max_size=12))
 def test_never_sure_of_another_word(text: str) -> None:
     got = read(Switch("On", "Off"), text, "on", State.SURE)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from asfound.calc.draft_shapes import mended, without_marks
+from asfound.calc.draft_shapes import mended, switch_word, without_marks
 from asfound.calc.draft_spelling import folded
 from asfound.model.kinds import (
     Choice,
@@ -37,12 +37,24 @@ def with_new_options(field: Field, reading: FieldReading) -> FieldReading:
     if not any(sign.isalnum() for sign in text):
         return reading
     if folded(text) in {folded(word) for word in _words(kind)}:
-        return reading
+        return _which_is_on(kind, reading)
     if reading.state is State.SURE and not _by_words(kind, reading.value):
         return reading
     known = reading.candidates if reading.state is not State.UNREAD else ()
     candidates = tuple(dict.fromkeys((text, *known)))
     return replace(reading, value=text, state=State.DOUBT, candidates=candidates, reason=REASON)
+
+
+def _which_is_on(kind: FieldType, reading: FieldReading) -> FieldReading:
+    """Of words that are no known opposites a draft cannot tell which one means on."""
+    if reading.state is not State.SURE or not isinstance(kind, Switch):
+        return reading
+    pair = switch_word(kind.on)
+    if pair is not None and pair == switch_word(kind.off) and mended(kind.on).casefold() == pair[0]:
+        return reading
+    both = (reading.value or "on", "off" if reading.value == "on" else "on")
+    reason = f"which of {kind.on!r} and {kind.off!r} is on is only drafted"
+    return replace(reading, state=State.DOUBT, candidates=both, reason=reason)
 
 
 def _words(kind: FieldType) -> tuple[str, ...]:

@@ -57,8 +57,8 @@ def draft_from_photos(
     """Look at every photograph once, then put the map together.
 
     The same content given twice counts once. Raises UsageError without photographs or when none
-    shows a menu page, NotFound for a missing file, StorageError, and Interrupted through
-    ``progress``.
+    shows a menu page, PictureError when none is a picture, NotFound for a missing file,
+    StorageError, and Interrupted through ``progress``.
     """
     if not request.photos:
         raise UsageError("no photographs given; name picture files or a folder of them")
@@ -81,6 +81,8 @@ def draft_from_photos(
         progress(number + 1, len(request.photos), path.name)
     notes += [f"{shot.name}: no rows of a menu found on it" for shot in shots if not shot.rows]
     used = [shot for shot in shots if shot.rows]
+    if not used and damaged:
+        raise PictureError("\n".join(damaged))
     if not used:
         raise UsageError(
             "no photograph shows a menu page; photograph the whole monitor, near and in focus"
