@@ -156,6 +156,19 @@ def test_what_a_person_settled_stays() -> None:
     assert draft.firmware == base.firmware
 
 
+def test_titles_and_labels_are_outvoted_only_while_drafted() -> None:
+    wrong = shot("Clocl", {"Set tine": "10:11:12", "Summer time": "None"}, 4)
+    first = draft_map([wrong], NAMED)
+    more = [replace(CLOCK, batch="b"), replace(CLOCK, batch="c", name="c.jpg")]
+    draft = draft_map(more, NAMED, first)
+    assert [one.title for one in draft.pages] == ["Clock"]
+    assert draft.pages[0].fields[0].label == "Set time"
+    settled = replace(first.pages[0], drafted=(), fields=tuple(
+        replace(item, drafted=()) for item in first.pages[0].fields
+    ))  # fmt: skip
+    assert draft_map(more, NAMED, replace(first, pages=(settled,))).pages == (settled,)
+
+
 def test_one_word_more_turns_a_guess_round() -> None:
     first = draft_map([shot("Radio", {"Wireless": "Off"}, 1)], NAMED)
     assert isinstance(row(first, "Radio", "Wireless").type, Switch)

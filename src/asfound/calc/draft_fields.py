@@ -6,10 +6,12 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from rapidfuzz.distance import Levenshtein
+
 from asfound.calc.draft_pages import PageGroup
 from asfound.calc.draft_spelling import folded
 from asfound.calc.draft_titles import alike, numbered
-from asfound.model.draft import Sample, ShownRow
+from asfound.model.draft import Sample, Shot, ShownRow
 from asfound.model.menu_map import Field
 
 ALIKE = 0.7
@@ -27,6 +29,8 @@ class Slot:
     clocks: list[str] = field(default_factory=list)
     known: Field | None = None
     certain: float = 0.0
+    shots: set[str] = field(default_factory=set)
+    """Names of the photographs that show the row."""
 
     @property
     def label(self) -> str:
@@ -45,9 +49,9 @@ def slots(group: PageGroup) -> list[Slot]:
     ordered = sorted(group.shots, key=lambda one: -len(one[0].rows))
     for shot, camera in ordered:
         rows = [(patterns.get((camera, folded(row.label)), row.label), row) for row in shot.rows]
-        _merge(found, rows, shot.clock)
+        _merge(found, rows, shot)
     kept = [slot for slot in found if slot.known is not None or _believed(slot)]
-    return [slot for at, slot in enumerate(kept) if not _torn(slot, kept[max(0, at - 1) : at + 2])]
+    return _without_torn(kept)
 
 
 def _known_slot(item: Field) -> Slot:
@@ -58,19 +62,30 @@ def _known_slot(item: Field) -> Slot:
     return slot
 
 
-def _torn(slot: Slot, near: Sequence[Slot]) -> bool:
-    """True for a label seen once that is only a part of its neighbour's, seen more often."""
-    own = folded(slot.label)
-    return (
-        slot.known is None
-        and len(slot.samples) == 1
-        and any(
-            own != folded(other.label)
-            and folded(other.label).startswith(own)
-            and len(other.samples) > 1
+def _without_torn(found: Sequence[Slot]) -> list[Slot]:
+    """The rows without labels seen once that are a neighbour's, torn or misread: the neighbour
+    was seen more often, and no photograph shows both. A misread one still has its vote."""
+    kept = []
+    for at, slot in enumerate(found):
+        own, near = folded(slot.label), found[max(0, at - 1) : at + 2]
+        owners = [
+            other
             for other in near
-        )
-    )
+            if other is not slot
+            and (len(other.samples) > 1 or other.known is not None)
+            and not other.shots & slot.shots
+            and (folded(other.label).startswith(own) or _one_slip(own, folded(other.label)))
+        ]
+        if slot.known is not None or len(slot.samples) != 1 or not owners:
+            kept.append(slot)
+        elif _one_slip(own, folded(owners[0].label)):
+            owners[0].labels |= slot.labels
+            owners[0].samples += slot.samples
+    return kept
+
+
+def _one_slip(own: str, other: str) -> bool:
+    return len(own) >= 5 and Levenshtein.distance(own, other) <= 1
 
 
 def _believed(slot: Slot) -> bool:
@@ -101,7 +116,7 @@ def _camera_labels(group: PageGroup) -> dict[tuple[int | None, str], str]:
     return told
 
 
-def _merge(found: list[Slot], rows: Sequence[tuple[str, ShownRow]], clock: str) -> None:
+def _merge(found: list[Slot], rows: Sequence[tuple[str, ShownRow]], shot: Shot) -> None:
     """Add one photograph's rows to the page's, both kept in order."""
     pairs = _align([slot.label for slot in found], [label for label, _ in rows])
     for at, (label, row) in enumerate(rows):
@@ -117,8 +132,9 @@ def _merge(found: list[Slot], rows: Sequence[tuple[str, ShownRow]], clock: str) 
         slot.labels[label] = slot.labels.get(label, 0.0) + row.score**4
         slot.samples.append(row.sample)
         slot.certain = max(slot.certain, row.score)
-        if clock:
-            slot.clocks.append(clock)
+        slot.shots.add(f"{shot.batch}/{shot.name}")
+        if shot.clock:
+            slot.clocks.append(shot.clock)
 
 
 def _place(found: Sequence[Slot], pairs: dict[int, int], row: int) -> int:

@@ -11,6 +11,7 @@ from asfound.calc.draft_field import drafted_field, habits_of
 from asfound.calc.draft_fields import Slot, siblings, slots
 from asfound.calc.draft_pages import PageGroup, sort_pages, without_chrome
 from asfound.calc.draft_shapes import VERSION
+from asfound.calc.draft_spelling import best_spelling
 from asfound.model.draft import Draft, DraftPage, Shot
 from asfound.model.menu_map import Field, Keys
 
@@ -96,7 +97,12 @@ def _versions(pages: Sequence[DraftPage]) -> tuple[str, ...]:
 def _page(group: PageGroup, page_id: str, fields: tuple[Field, ...]) -> DraftPage:
     known = group.known
     if known is not None:
-        return replace(known, fields=fields, seen=known.seen + len(group.shots))
+        # What a person confirmed is not touched, not even to count photographs.
+        title, seen = known.title, known.seen
+        if "title" in known.drafted and group.shots:
+            title = best_spelling([title] * max(seen, 1) + group.titles)
+            seen += len(group.shots)
+        return replace(known, title=title, fields=fields, seen=seen)
     cameras, check = group.cameras, ""
     if group.repeated:
         missing = [str(n) for n in range(1, max(cameras) + 1) if n not in cameras]

@@ -21,7 +21,7 @@ class PageGroup:
     """The photographs of one page, or of one page repeated for each camera.
 
     ``shots`` come with the camera's number, None on a page of its own. ``place`` sorts pages.
-    ``known``: the page of the map that is drafted on.
+    ``known``: the page of the map that is drafted on; ``titles``: how photographs spell it.
     """
 
     title: str
@@ -30,6 +30,7 @@ class PageGroup:
     place: float = 0.0
     repeated: bool = False
     known: DraftPage | None = None
+    titles: list[str] = field(default_factory=list)
     labels: list[str] = field(default_factory=list)
 
     @property
@@ -95,7 +96,7 @@ def _join_known(groups: list[PageGroup], shot: Shot, heading: tuple[str | None, 
     labels = [row.label for row in shot.rows]
     for group in groups:
         for title in {heading[1], shot.heading, _behind(shot.heading, group.group)}:
-            camera = None
+            camera, told = None, None
             if group.repeated:
                 told = camera_of(title)
                 if told is None or folded(told[0]) != folded(group.title):
@@ -106,6 +107,7 @@ def _join_known(groups: list[PageGroup], shot: Shot, heading: tuple[str | None, 
             own = [label.replace("{n}", str(camera)) for label in group.labels]
             if overlap(labels, own) >= 0.3:
                 group.shots.append((shot, camera))
+                group.titles.append(told[0] if told is not None else title)
                 return True
     return False
 

@@ -81,8 +81,8 @@ def amount(text: str) -> Amount | None:
     written = (found[4] or "").strip().rstrip(".")
     unit = UNITS.get("".join(written.split()).casefold(), written)
     known = unit in UNITS.values() or not unit
-    if not known and not found[3] and not (written.islower() and len(written) >= 3):
-        # A name such as 255I, not an amount.
+    if not known and not (written.islower() and (found[3] or len(written) >= 3)):
+        # A name such as 255I or 0048 EHA, not an amount.
         return None
     decimals = len(figures.partition(".")[2])
     value = Decimal(figures)

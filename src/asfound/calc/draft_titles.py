@@ -15,6 +15,14 @@ _LONE = re.compile(r"(?<=\s)[IlOo|]$")
 _NUMBER = re.compile(r"(?<![\w.])0?(\d{1,2})(?![\w.])")
 
 
+_INSIDE = re.compile(r"(?<=[^\W\d])[01](?=[^\W\d])")
+
+
+def _letter(found: re.Match[str]) -> str:
+    """A figure within a word is a letter misread ("F1ip")."""
+    return "o" if found[0] == "0" else "l"
+
+
 def title_key(title: str) -> str:
     """The heading as it is compared: folded, a lone letter at its end taken for a figure."""
     mended = _LONE.sub(lambda found: "0" if found[0] in "Oo" else "1", title.strip())
@@ -26,13 +34,14 @@ def same_title(a: str, b: str) -> bool:
     a, b = title_key(a), title_key(b)
     if a == b:
         return True
-    allowed = max(len(a), len(b)) // 6
+    longer = max(len(a), len(b))
+    allowed = max(longer // 6, longer >= 5)
     return figures(a) == figures(b) and Levenshtein.distance(a, b) <= allowed
 
 
 def alike(a: str, b: str) -> float:
     """How alike two labels are, 0..1; labels with different figures are not alike at all."""
-    a, b = folded(a), folded(b)
+    a, b = (_INSIDE.sub(_letter, folded(text)) for text in (a, b))
     if figures(a) != figures(b):
         return 0.0
     return float(Levenshtein.normalized_similarity(a, b))

@@ -41,10 +41,16 @@ def _only_pair(seen: Seen) -> tuple[str, str] | None:
     for value in seen.values:
         if value.text in told:
             continue
-        off = min(Levenshtein.distance(value.text.casefold(), word) for word in pair)
-        if value.count > 1 or off > 2 or seen.count < 4:
+        if value.count > 1 or seen.count < 4 or not any(_misread(value.text, w) for w in pair):
             return None
     return pair
+
+
+def _misread(text: str, word: str) -> bool:
+    """True for the word with a slip, or with a lamp and an arrow before it ("100n" for On)."""
+    here = text.casefold().replace("0", "o").replace("1", "l")
+    ends = here.endswith(word) and len(here) - len(word) <= 3
+    return ends or Levenshtein.distance(here, word) <= min(2, len(word) - 1)
 
 
 def _quantity(seen: Seen) -> Guess | None:
