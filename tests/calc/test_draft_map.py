@@ -167,6 +167,10 @@ def test_titles_and_labels_are_outvoted_only_while_drafted() -> None:
         replace(item, drafted=()) for item in first.pages[0].fields
     ))  # fmt: skip
     assert draft_map(more, NAMED, replace(first, pages=(settled,))).pages == (settled,)
+    longer = shot("Clock", {"Set time": "10:11:12", "Summer time": "None", "Beep": "On"}, 4)
+    added = draft_map([longer], NAMED, replace(first, pages=(settled,))).pages[0]
+    assert added.fields[:2] == settled.fields
+    assert added.fields[2].check.startswith("new on a page that was confirmed without it")
 
 
 def test_one_word_more_turns_a_guess_round() -> None:

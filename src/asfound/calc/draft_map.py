@@ -54,6 +54,8 @@ def draft_map(shots: Sequence[Shot], named: Named, base: Draft | None = None) ->
             drafted_field(slot, more, _field_id(page_id, slot, taken), habits)
             for slot, more in zip(found, pooled, strict=True)
         ]
+        if group.known is not None and not group.known.drafted:
+            fields = [_told_new(item, slot) for item, slot in zip(fields, found, strict=True)]
         pages.append(_page(group, page_id, tuple(fields)))
     pages = _grouped(pages)
     return _whole(pages, groups, named, base)
@@ -129,6 +131,14 @@ def _grouped(pages: Sequence[DraftPage]) -> list[DraftPage]:
         filled.append(page)
     order = list(dict.fromkeys(page.group for page in filled))
     return sorted(filled, key=lambda page: order.index(page.group))
+
+
+def _told_new(item: Field, slot: Slot) -> Field:
+    """A row that a page confirmed by a person did not have."""
+    if slot.known is not None:
+        return item
+    check = "; ".join(filter(None, ("new on a page that was confirmed without it", item.check)))
+    return replace(item, check=check)
 
 
 def slug(text: str) -> str:
