@@ -202,7 +202,7 @@ def _inside(picture: Floats, points: Floats) -> NDArray[np.intp]:
     whole = np.round(points).astype(np.intp)
     height, width = picture.shape[:2]
     good = (whole >= 0).all(axis=1) & (whole[:, 0] < width) & (whole[:, 1] < height)
-    return whole[good]
+    return np.asarray(whole[good], dtype=np.intp)
 
 
 def _pick(luma: Floats, points: Floats) -> Floats:

@@ -41,9 +41,9 @@ def sharpness(pixels: NDArray[np.uint8], box: Box) -> Sharpness | None:
     crop = straight_crop(pixels, box, 0.1)
     if min(crop.shape[:2]) < 4:
         return None
-    luma = cv2.cvtColor(crop, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    grey = cv2.cvtColor(crop, cv2.COLOR_RGB2GRAY).astype(np.float32)
     scale = crop.shape[0] / max(1.2 * height, 1.0)
-    luma = cv2.GaussianBlur(luma, (0, 0), max(0.5, 0.02 * crop.shape[0]))
+    luma = cv2.GaussianBlur(grey, (0, 0), max(0.5, 0.02 * crop.shape[0]))
     low, high = np.percentile(luma, (4, 96))
     contrast = float(high - low)
     if contrast < _LEAST_CONTRAST:
