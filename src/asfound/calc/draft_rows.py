@@ -235,7 +235,8 @@ def _split(row: Sequence[Piece], colon: bool) -> RawRow | None:
     bare = label.text.strip(LEADERS)
     if sum(letter.isalnum() for letter in bare) < 2:
         return None
-    label = replace(label, text=bare)
+    at = label.text.index(bare)
+    label = replace(label, text=bare, places=label.places[at : at + len(bare)])
     value: Piece | None = None
     for piece in values:
         value = piece if value is None else _together(value, piece)

@@ -12,6 +12,7 @@ from asfound.calc.draft_marks import has_bar, inked
 from asfound.calc.draft_rows import LEADERS, LEGIBLE, Piece, RawRow, Screen, screen
 from asfound.calc.draft_shapes import CLOSING, OPENING, is_mask, without_marks
 from asfound.calc.ink import contrast, find_ink, hidden, inner_part
+from asfound.calc.letter_case import checked_case
 from asfound.calc.textlines import Line, cut, narrowed, row_strip
 from asfound.jobs.photo_text import PhotoText, photo_text
 from asfound.model.draft import Sample, Shot, ShownRow
@@ -44,6 +45,7 @@ def draft_shot(pixels: Pixels, name: str, batch: str, ocr: Ocr) -> Shot:
 def shot_of(text: PhotoText, name: str, batch: str, ocr: Ocr) -> Shot:
     """The same from text that has been found already."""
     seen = screen(text.lines)
+    seen = replace(seen, rows=tuple(_cased_row(text, row) for row in seen.rows))
     looks = _looks(text, seen, ocr)
     fades = _faded([cut(text.pixels, row.label.box, (0.0, 0.0)) for row in seen.rows])
     rows = []
@@ -54,6 +56,21 @@ def shot_of(text: PhotoText, name: str, batch: str, ocr: Ocr) -> Shot:
         name, batch, seen.heading, seen.heading_score, seen.number, seen.total, seen.clock,
         tuple(rows),
     )  # fmt: skip
+
+
+def _cased_row(text: PhotoText, row: RawRow) -> RawRow:
+    """The row with capitals and small letters as they stand on the screen."""
+    value = row.value and _cased(text, row.value)
+    return replace(row, label=_cased(text, row.label), value=value)
+
+
+def _cased(text: PhotoText, piece: Piece) -> Piece:
+    wide = piece.right - piece.left
+    if wide <= 0 or len(piece.places) != len(piece.text):
+        return piece
+    places = [(place - piece.left) / wide for place in piece.places]
+    crop = cut(text.pixels, piece.box, (0.0, 0.0))
+    return replace(piece, text=checked_case(crop, piece.text, places))
 
 
 def _faded(crops: Sequence[Pixels]) -> list[bool]:
