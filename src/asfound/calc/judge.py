@@ -59,12 +59,13 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """What two looks add up to."""
+    """What looks add up to; ``confidence``: how likely ``value`` is right, 0..1."""
 
     state: State
     value: str | None
     candidates: tuple[str, ...]
     reason: str = ""
+    confidence: float | None = None
 
 
 def judge(kind: FieldType, first: Look, second: Look) -> Judgement:

@@ -25,7 +25,7 @@ from asfound.model.kinds import (
 )
 from asfound.model.values import canonical_number, problem
 
-MARKS = "[]<>{}()|^~_=*#◄►«»‹›•·…"
+MARKS = "[]<>{}()|^~_=*#◄►«»‹›•·…■"
 """Characters that menus put round a value; stripped at its ends."""
 
 _OF_PAIRS = frozenset("[]<>{}()«»‹›◄►")

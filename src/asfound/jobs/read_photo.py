@@ -5,26 +5,32 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from asfound.calc.ink import between_arrows, inner_part
+from asfound.calc.combine import combine
+from asfound.calc.confidence import confidence
+from asfound.calc.ink import inner_part
 from asfound.calc.judge import Judgement, Look, judge, third_opinion
 from asfound.calc.look_alikes import folded
+from asfound.calc.merge_photos import merge_field
 from asfound.calc.parse_value import Parsed, parse_value
-from asfound.calc.pick_page import PagePick, pick_page
-from asfound.calc.textlines import as_box, cut, narrowed
-from asfound.calc.turns import turn_back
+from asfound.calc.pick_page import PagePick
+from asfound.calc.textlines import cut, narrowed
+from asfound.calc.weigh import Weighed
 from asfound.calc.wrapping import Marks, common_marks, unwrapped
-from asfound.jobs.photo_text import PhotoText, photo_text, wider_top
+from asfound.jobs.page_sight import Sight, sights
+from asfound.jobs.photo_text import PhotoText
+from asfound.jobs.photo_views import in_photograph
 from asfound.jobs.value_looks import Seen, look_at_values
+from asfound.jobs.value_weights import weigh_value, weigh_values
 from asfound.model.kinds import Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field, MenuMap
-from asfound.model.reading import FieldReading, State
+from asfound.model.reading import Box, FieldReading, State
 from asfound.ports.ocr import Ocr, Recognised
 from asfound.ports.pictures import Pixels
 
+LEFT_OPEN = 0.15
+"""Share of values left open from which on another view of the photograph is read."""
+
 THIRD, ROOMY = (0.15, 0.3), (0.1, 0.05)
-ARROWS = ((0.3, 0.05), (0.5, 0.0))
 """Padding of further looks at a value in doubt, in line heights along and across."""
 
 
@@ -35,28 +41,62 @@ def read_photo(
 
     ``pixels``: upright photograph, RGB. Outlines are in its pixels.
     """
-    text = photo_text(pixels, ocr)
-    pick = pick_page(menu_map, firmware, text.lines)
-    if pick.match is None and pick.rivals:
-        # A lone figure behind a title is easily overlooked: read the top rows once more, wider.
-        text = replace(text, lines=wider_top(text, pick.rivals, ocr))
-        pick = pick_page(menu_map, firmware, text.lines)
-    if pick.match is None:
-        return pick, ()
-    seen = look_at_values(text, pick.match, ocr)
-    return pick, _fields(pick.match.fields, seen, text, ocr)
+    found: list[tuple[PagePick, tuple[FieldReading, ...]]] = []
+    for number, sight in enumerate(sights(pixels, menu_map, firmware, ocr)):
+        match = sight.pick.match
+        fields: tuple[FieldReading, ...] = ()
+        if match is not None:
+            seen = look_at_values(sight.text, match, ocr)
+            fields = _fields(match.fields, seen, sight, ocr)
+        found.append((sight.pick, fields))
+        told = any(pick.match is not None for pick, _ in found)
+        open_fields = sum(field.state is not State.SURE for field in fields)
+        if told and (number > 0 or open_fields <= LEFT_OPEN * len(fields)):
+            break
+    return _merged(found)
+
+
+def _merged(
+    found: Sequence[tuple[PagePick, tuple[FieldReading, ...]]],
+) -> tuple[PagePick, tuple[FieldReading, ...]]:
+    """What several views of one photograph add up to; the view that shows most labels leads."""
+    told = [one for one in found if one[0].match is not None]
+    if not told:
+        return max(found, key=lambda one: len(one[0].rivals))
+    told.sort(key=lambda one: -(one[0].match.share if one[0].match else 0.0))
+    pick, leading = told[0]
+    page = pick.match.page.id if pick.match else ""
+    others = [fields for one, fields in told[1:] if one.match and one.match.page.id == page]
+    if not others:
+        return pick, leading
+    asked = {field.id: field for field in pick.match.fields} if pick.match else {}
+    looks = {field.id: [field] for field in leading}
+    for fields in others:
+        for field in fields:
+            looks.setdefault(field.id, []).append(field)
+    return pick, tuple(merge_field(asked[field.id], _written(looks[field.id])) for field in leading)
+
+
+def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
+    """Without views that overlooked what another one reads: writing is easily overlooked, and
+    hardly ever seen where there is none."""
+    written = [look for look in looks if look.text.strip() and look.value]
+    return written or looks
 
 
 def _fields(
-    wanted: Sequence[Field], seen: Sequence[Seen | None], text: PhotoText, ocr: Ocr
+    wanted: Sequence[Field], seen: Sequence[Seen | None], sight: Sight, ocr: Ocr
 ) -> tuple[FieldReading, ...]:
     """Judge every value; those left in doubt get a third look, all in one go."""
+    text = sight.text
     looks = [_looks(field, one, frozenset()) for field, one in zip(wanted, seen, strict=True)]
     marks = common_marks([pair[0].parsed for pair in looks if pair])
     looks = [_looks(field, one, marks) for field, one in zip(wanted, seen, strict=True)]
-    judged = [
+    alone = [
         _judged(field, one, pair) for field, one, pair in zip(wanted, seen, looks, strict=True)
     ]
+    weights = weigh_values(wanted, seen, marks, text, ocr)
+    judged = [_combined(*one) for one in zip(wanted, looks, alone, weights, strict=True)]
     again = [
         index
         for index, (one, judgement) in enumerate(zip(seen, judged, strict=True))
@@ -69,54 +109,65 @@ def _fields(
     for index, looked in zip(again, _more_looks(text, [seen[i] for i in again], ocr), strict=True):
         kind = wanted[index].type
         for one in looked:
-            if judged[index].state is not State.SURE:
+            if alone[index].state is not State.SURE:
                 look = _look(wanted[index], one.text, one.scores, marks)
-                judged[index] = third_opinion(kind, looks[index], look, judged[index])
-    _past_arrows(wanted, seen, judged, text, ocr)
+                alone[index] = third_opinion(kind, looks[index][:2], look, alone[index])
+                looks[index] = (*looks[index], look)
+        judged[index] = _combined(wanted[index], looks[index], alone[index], weights[index])
+    _whole_rows(wanted, seen, judged, text, ocr)
     return tuple(
-        _reading(field, one, pair, judgement, text)
+        _reading(field, one, pair, judgement, sight)
         for field, one, pair, judgement in zip(wanted, seen, looks, judged, strict=True)
     )
 
 
-def _past_arrows(
+def _whole_rows(
     wanted: Sequence[Field],
     seen: Sequence[Seen | None],
     judged: list[Judgement],
     text: PhotoText,
     ocr: Ocr,
 ) -> None:
-    """Judge values between solid arrows by two looks that leave the arrows out.
-
-    An arrow is easily taken for a figure, by several looks alike: so these two have the last
-    word, also over what seemed sure.
-    """
-    places: list[int] = []
-    crops: list[Pixels] = []
+    """Values of known form that are still open, looked for in all the room that their row leaves
+    them: a piece may have been overlooked."""
+    rows: list[tuple[int, Box]] = []
     for index, (field, one) in enumerate(zip(wanted, seen, strict=True)):
         closed = not isinstance(field.type, Text | Host | ReadOnly | Secret)
-        if one is None or one.box is None or not closed:
-            continue
-        insides = [cut(text.pixels, one.box, pad) for pad in ARROWS]
-        parts = [between_arrows(inside) for inside in insides]
-        for inside, part in zip(insides, parts, strict=True):
-            if any(parts):
-                places.append(index)
-                crops.append(narrowed(inside, part) if part is not None else inside)
-    read = ocr.recognise(crops) if crops else []
-    looks: dict[int, list[Look]] = {}
-    for index, one_read in zip(places, read, strict=True):
-        look = _look(wanted[index], one_read.text, one_read.scores, frozenset())
-        looks.setdefault(index, []).append(look)
-    for index, pair in looks.items():
-        again = judge(wanted[index].type, pair[0], pair[1])
-        before = judged[index]
+        if closed and one is not None and one.row and judged[index].state is not State.SURE:
+            rows.append((index, one.row))
+    if not rows:
+        return
+    crops = [cut(text.pixels, row, pad) for _, row in rows for pad in ((0.0, 0.0), (0.0, 0.08))]
+    lattices = ocr.lattices(crops)
+    texts = ocr.recognise(crops[::2])
+    for number, (index, _) in enumerate(rows):
+        field = wanted[index]
+        look = _look(field, texts[number].text, texts[number].scores, frozenset())
+        pair = lattices[2 * number : 2 * number + 2]
+        weighed = weigh_value(field, pair, (look.text,), frozenset())
+        alone = Judgement(State.DOUBT, look.parsed.value, look.parsed.candidates, "not clear")
+        again = combine(field.type, (look,), alone, weighed)
         if again.state is State.SURE:
-            judged[index] = again
-        elif before.state is State.SURE and before.value not in again.candidates:
-            both = tuple(dict.fromkeys((*before.candidates, *again.candidates)))
-            reason = "an arrow beside it may have been taken for a figure"
-            judged[index] = replace(before, state=State.DOUBT, candidates=both, reason=reason)
+            chance = _confidence(field, again, (look,), weighed)
+            judged[index] = replace(again, confidence=chance)
+
+
+def _combined(
+    field: Field, looks: tuple[Look, ...], alone: Judgement, weighed: Weighed | None
+) -> Judgement:
+    if weighed is None or (alone.state is State.SURE and alone.value in ("", "blank")):
+        return alone
+    judged = combine(field.type, looks, alone, weighed)
+    return replace(judged, confidence=_confidence(field, judged, looks, weighed))
+
+
+def _confidence(
+    field: Field, judged: Judgement, looks: Sequence[Look], weighed: Weighed
+) -> float | None:
+    if judged.value is None:
+        return None
+    chance = confidence(field.type, judged.value, looks, weighed)
+    return None if chance is None else round(chance, 4)
 
 
 def _more_looks(text: PhotoText, seen: Sequence[Seen | None], ocr: Ocr) -> list[list[Recognised]]:
@@ -172,13 +223,12 @@ def _reading(
     seen: Seen | None,
     looks: tuple[Look, ...],
     judged: Judgement,
-    text: PhotoText,
+    sight: Sight,
 ) -> FieldReading:
     secret = isinstance(field.type, Secret)
     box = None
     if seen is not None and seen.box is not None:
-        corners = np.array([seen.box], dtype=np.float64)
-        box = as_box(turn_back(corners, text.turns, text.pixels.shape)[0])
+        box = in_photograph(seen.box, sight.text, sight.view)
     return FieldReading(
         field.id,
         field.label,
@@ -189,6 +239,7 @@ def _reading(
         box,
         # What was recognised of a secret is dropped, and a reason could quote it.
         reason="not clear" if secret and judged.reason else judged.reason,
+        confidence=judged.confidence,
     )
 
 

@@ -29,7 +29,8 @@ CLEAR_LABEL = 0.9
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A value's two looks and outline; ``blank`` when the row is empty beyond doubt."""
+    """A value's two looks and outline; ``blank`` when the row is empty beyond doubt. ``row`` is the
+    whole stretch between the label and the next one, or the edge of the text."""
 
     first: tuple[str, tuple[float, ...]]
     second: tuple[str, tuple[float, ...]]
@@ -37,6 +38,7 @@ class Seen:
     blank: bool = False
     masked: bool = False
     trouble: str = ""
+    row: Box | None = None
 
 
 def _mean(scores: Sequence[float]) -> float:
@@ -132,7 +134,17 @@ def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognise
     (a, _, _, d), (_, b, c, _) = boxes[0], boxes[-1]
     beside = spot.noise or (_is_open(field) and _overlooked(text, spot))
     trouble = "something illegible stands beside it" if beside else ""
-    return Seen(first, joined(second), (a, b, c, d), trouble=trouble)
+    row = _row(text, spot, lines)
+    return Seen(first, joined(second), (a, b, c, d), trouble=trouble, row=row)
+
+
+def _row(text: PhotoText, spot: Spot, lines: Sequence[Line]) -> Box | None:
+    """The stretch that the value's row leaves it, when it is longer than the value's outline."""
+    if spot.before is None:
+        return None
+    last = lines[-1]
+    right = spot.after[1] if spot.after is not None else last.right + 0.3 * last.height
+    return row_strip(last, text.slopes, spot.before[0], right)
 
 
 def _cased_from(line: Line, start: int, seen: tuple[Pixels, FieldType]) -> Line:
@@ -192,7 +204,9 @@ def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Reco
         # The end of a cursor bar or a reflection looks just like a lone stroke.
         lone = all(words.strip() in _STROKES for words, _ in legible)
         trouble = "a lone stroke: a sign, or only a drawing" if lone else ""
-        return Seen(legible[0], legible[1], gap.ink, masked=gap.is_mask, trouble=trouble)
+        return Seen(
+            legible[0], legible[1], gap.ink, masked=gap.is_mask, trouble=trouble, row=gap.box
+        )
     if gap.hidden or spot.noise:
         return Seen(empty, empty, gap.box, trouble="glare or a mark hides what may stand here")
     if label.score < CLEAR_LABEL:

@@ -6,6 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+import numpy as np
+from numpy.typing import NDArray
+
 from asfound.model.reading import Box
 from asfound.ports.pictures import Pixels
 
@@ -20,6 +23,15 @@ class Recognised:
     places: tuple[float, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Lattice:
+    """What may stand along a crop: ``scores`` are probabilities, places x (1 + characters of
+    ``alphabet``); column 0 is CTC's blank (no character begins here)."""
+
+    alphabet: str
+    scores: NDArray[np.float32]
+
+
 class Ocr(Protocol):
     """A text recognition engine."""
 
@@ -29,4 +41,9 @@ class Ocr(Protocol):
 
     def recognise(self, crops: Sequence[Pixels]) -> Sequence[Recognised]:
         """Text of upright single-line crops."""
+        ...
+
+    def lattices(self, crops: Sequence[Pixels]) -> Sequence[Lattice]:
+        """What may stand at each place of upright single-line crops: a second recogniser,
+        trained apart from the one behind ``recognise``."""
         ...

@@ -20,7 +20,8 @@ from numpy.typing import NDArray
 
 from asfound.errors import MissingPart
 from asfound.model.reading import Box
-from asfound.ports.ocr import Recognised
+from asfound.ports.backends.ocr_lines import LineOcr
+from asfound.ports.ocr import Lattice, Recognised
 from asfound.ports.pictures import Pixels
 
 _HEIGHT = 48
@@ -52,6 +53,7 @@ class RapidOcr:
         self._detector.session.session = _session(_model("det"), threads)
         self._session = _session(_model("rec"), threads)
         self._alphabet, self._kept = _latin(self._session)
+        self._lines = LineOcr(threads)
 
     def detect(self, pixels: Pixels) -> Sequence[Box]:
         """Outlines of text lines, found at the size the picture comes in."""
@@ -71,6 +73,10 @@ class RapidOcr:
                 for i, one in zip(chosen, scores, strict=True):
                     results[i] = self._decode(one, width / lines[i].shape[1])
         return results
+
+    def lattices(self, crops: Sequence[Pixels]) -> Sequence[Lattice]:
+        """What may stand at each place of each crop, by the project's own model."""
+        return self._lines.lattices(crops)
 
     def _scores(self, lines: Sequence[NDArray[np.float32]], width: int) -> NDArray[np.float32]:
         """Probabilities, lines x steps x kept characters (blank first)."""
