@@ -74,6 +74,16 @@ def test_a_camera_that_was_not_photographed_is_told() -> None:
     assert "3" in page(draft, "Camera {n}").check
 
 
+def test_a_camera_whose_number_was_overlooked_is_told_by_the_page_number() -> None:
+    shots = [camera(1, "a", "Low"), camera(2, "b", "Low"), camera(3, "c", "Low")]
+    lost = replace(camera(4, "d", "High"), heading="Camera")
+    titleless = replace(camera(5, "e", "High"), heading="", heading_score=0.0)
+    draft = draft_map([*shots, lost, titleless, GENERAL], NAMED)
+    assert draft.cameras == 5
+    assert [one.title for one in draft.pages] == ["General", "Camera {n}"]
+    assert page(draft, "Camera {n}").seen == 5
+
+
 def test_labels_and_titles_by_vote() -> None:
     wrong = shot("Clocl", {"Set tlme": "10:11:12", "Summer time": "None"}, 4, "b")
     other = shot("Clock", {"Set time": "10:11:12", "Summer time": "None"}, 4, "c")

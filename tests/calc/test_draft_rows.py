@@ -106,6 +106,15 @@ def test_counters() -> None:
         assert (shown.heading, shown.number, shown.total) == ("Camera 2", number, total), text
 
 
+def test_a_lone_page_number_is_no_title() -> None:
+    rows = page(ROWS)[2:]
+    shown = seen([("Page 3 of 14", 1300.0, 50.0, 40.0), *rows])
+    assert (shown.heading, shown.number) == ("", 3)
+    low = seen([("3/14", 1300.0, 20.0, 40.0), ("General", 90.0, 75.0, 44.0), *rows])
+    assert (low.heading, low.number) == ("General", 3)
+    assert texts(low) == ROWS
+
+
 def test_nothing_legible_is_an_empty_screen() -> None:
     assert screen([]).rows == ()
     assert screen([line("???", 0, 0, 10, 0.0, 0.2)]).heading == ""

@@ -99,6 +99,16 @@ def test_lamps_tell_switches_from_lists() -> None:
     assert isinstance(plain.type, Choice)
 
 
+def test_a_misread_value_among_many_changes_nothing() -> None:
+    words = ["On"] * 12 + ["Off"] * 8 + ["100n", "1"]
+    assert guess("Sound", *words).type == Switch("On", "Off")
+
+
+def test_two_words_of_its_own_seen_often_are_a_switch() -> None:
+    found = guess("Microphone", *["Muted"] * 6, *["Live"] * 3)
+    assert found.type == Switch("Muted", "Live") and "is on?" in found.check
+
+
 def test_marks_round_every_value_tell_texts_from_lists() -> None:
     habits = Habits(stepped=True)
     assert isinstance(guess("View", "Rear", habits=habits).type, Text)

@@ -21,7 +21,8 @@ def amounts_guess(seen: Seen) -> Guess | None:
     numbers = [(value, found) for value in seen.values if (found := amount(value.text))]
     share = sum(value.count for value, _ in numbers) / seen.count
     words = [value.text for value in seen.values if amount(value.text) is None]
-    if not numbers:
+    if not numbers or share < 0.12:
+        # A lone figure among many words is a misread mark.
         return None
     units = Counter[str]()
     for value, found in numbers:

@@ -110,7 +110,7 @@ def _page(group: PageGroup, page_id: str, fields: tuple[Field, ...]) -> DraftPag
         missing = [str(n) for n in range(1, max(cameras) + 1) if n not in cameras]
         if missing:
             check = f"not photographed: {', '.join(missing)}"
-    elif group.shots[0][0].heading_score < 0.8:
+    elif not group.title or max(shot.heading_score for shot, _ in group.shots) < 0.8:
         check = "its title was hardly legible"
     return DraftPage(
         page_id, group.title or page_id, fields, group.group, group.repeated,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -186,7 +187,36 @@ def _repeated(groups: list[PageGroup]) -> list[PageGroup]:
         one.shots += [(shot, number) for shot, _ in group.shots]
     one.labels = max((group.labels for group, _, _ in members), key=len)
     inside = {id(group) for group, _, _ in members}
+    for group in groups:
+        if id(group) in inside or overlap(group.labels, one.labels) < 0.7:
+            continue
+        camera = _told_camera(group, one)
+        if camera is not None:
+            one.shots += [(shot, camera) for shot, _ in group.shots]
+            inside.add(id(group))
     return [*(group for group in groups if id(group) not in inside), one]
+
+
+def _told_camera(group: PageGroup, family: PageGroup) -> int | None:
+    """The camera of a page with the family's rows whose heading lost its number: by what
+    stands where the number should, else by the page's number on the screen."""
+    before, title = family.title.partition("{n}")[0].strip(), group.title.strip()
+    if title and not folded(title).startswith(folded(before)[:3]):
+        return None
+    told = re.match(rf"{re.escape(before)}\s*(\d{{1,2}})(?!\d)", title, re.IGNORECASE)
+    if told is not None:
+        return int(told[1])
+    ahead = Counter(
+        shot.number - camera
+        for shot, camera in family.shots
+        if shot.number is not None and camera is not None
+    )
+    numbers = {shot.number for shot, _ in group.shots if shot.number is not None}
+    if not ahead or len(numbers) != 1:
+        return None
+    offset, votes = ahead.most_common(1)[0]
+    camera = numbers.pop() - offset
+    return camera if votes >= 2 and camera >= 1 and camera not in family.cameras else None
 
 
 def _place(fresh: list[PageGroup], shots: Sequence[Shot], known: list[PageGroup]) -> None:

@@ -29,6 +29,11 @@ _NUMBER = re.compile(
     r"(?:(?:/|\||of|von|van|de|sur|di|z|av)\s*(\d{1,3}))?\s*[\])>-]*",
     re.IGNORECASE,
 )
+_ONLY_NUMBER = re.compile(
+    r"(?:(?:page|seite|pagina|página|strona|sheet|screen|p|pag|no|nr)[.:]?)?\s*[\[(]?\s*(\d{1,3})\s*"
+    r"(?:/|of|von|van|de|sur|di|z|av)\s*(\d{1,3})\s*[\])]?",
+    re.IGNORECASE,
+)
 _TAIL = re.compile(
     r"(?<=\S)\s+[\[(]?(?:[^\W\d]{1,8}[.:]?\s*)?(\d{1,3})\s*(?:/|of)\s*(\d{1,3})[\])]?$",
     re.IGNORECASE,
@@ -72,6 +77,13 @@ class Screen:
     rows: tuple[RawRow, ...]
     right: float
     """Where the rightmost value ends, in pixels along the rows."""
+    top: tuple[Piece, ...] = ()
+    """The pieces of the top row; the page number is the last one where there is one."""
+
+    @property
+    def left(self) -> float:
+        """Where labels begin, in pixels along the rows; 0 without rows."""
+        return min((row.label.left for row in self.rows), default=0.0)
 
 
 def screen(lines: Sequence[Line]) -> Screen:
@@ -82,6 +94,10 @@ def screen(lines: Sequence[Line]) -> Screen:
         return Screen("", 0.0, None, None, "", (), 0.0)
     top, rest = spoken[0], spoken[1:]
     heading, score, number, total = _heading(top)
+    if not heading and rest and sum(_legible(piece) for piece in rest[0]) == 1:
+        # On a tilted screen the title may count as a row of its own below the page's number.
+        heading, score, _, _ = _heading(rest[0])
+        rest = rest[1:]
     clock = next(
         (match[0] for row in spoken for piece in row if (match := CLOCK.search(piece.text))), ""
     )
@@ -90,7 +106,8 @@ def screen(lines: Sequence[Line]) -> Screen:
     split = [_split(row, colon) for row in bodies]
     parsed = _at_column([row for row in split if row is not None])
     right = max((p.right for r in bodies for p in r if _legible(p)), default=0.0)
-    return Screen(heading, score, number, total, clock, tuple(parsed), right)
+    spoken_top = tuple(piece for piece in top if _legible(piece))
+    return Screen(heading, score, number, total, clock, tuple(parsed), right, spoken_top)
 
 
 def _legible(piece: Piece) -> bool:
@@ -154,6 +171,10 @@ def _heading(row: Sequence[Piece]) -> tuple[str, float, int | None, int | None]:
     """Title, its score, page number and page count of the top row."""
     pieces = [piece for piece in row if _legible(piece) and not CLOCK.search(piece.text)]
     number = total = None
+    whole = _ONLY_NUMBER.fullmatch(" ".join(piece.text for piece in pieces))
+    if whole:
+        # Only the page's number was seen, its title was not.
+        return "", 0.0, int(whole[1]), int(whole[2])
     for first in range(1, len(pieces)):
         found = _NUMBER.fullmatch(" ".join(piece.text for piece in pieces[first:]))
         if found:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -25,6 +26,14 @@ def folded(text: str) -> str:
 def figures(text: str) -> str:
     """The figures of a text, in order: two texts that differ in them are not the same."""
     return "".join(sign for sign in text if sign.isdigit())
+
+
+def worded(text: str) -> str:
+    """A heading or label without figures that are letters misread ("0ffice", "F1ip")."""
+    text = re.sub(r"(?<!\w)0(?=[^\W\d]{2})", "O", text)
+    return re.sub(
+        r"(?<=[^\W\d])[01](?=[^\W\d])", lambda found: "o" if found[0] == "0" else "l", text
+    )
 
 
 def best_spelling(texts: Iterable[str]) -> str:

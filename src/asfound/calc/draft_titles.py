@@ -8,19 +8,11 @@ from collections.abc import Iterable, Sequence
 
 from rapidfuzz.distance import Levenshtein
 
-from asfound.calc.draft_spelling import figures, folded
+from asfound.calc.draft_spelling import figures, folded, worded
 
 _BETWEEN = re.compile(r"\s*(?:>+|»|›|→|\||:|/|\s-|\s–)\s*")
 _LONE = re.compile(r"(?<=\s)[IlOo|]$")
 _NUMBER = re.compile(r"(?<![\w.])0?(\d{1,2})(?![\w.])")
-
-
-_INSIDE = re.compile(r"(?<=[^\W\d])[01](?=[^\W\d])")
-
-
-def _letter(found: re.Match[str]) -> str:
-    """A figure within a word is a letter misread ("F1ip")."""
-    return "o" if found[0] == "0" else "l"
 
 
 def title_key(title: str) -> str:
@@ -41,7 +33,7 @@ def same_title(a: str, b: str) -> bool:
 
 def alike(a: str, b: str) -> float:
     """How alike two labels are, 0..1; labels with different figures are not alike at all."""
-    a, b = (_INSIDE.sub(_letter, folded(text)) for text in (a, b))
+    a, b = (folded(worded(text)) for text in (a, b))
     if figures(a) != figures(b):
         return 0.0
     return float(Levenshtein.normalized_similarity(a, b))

@@ -29,6 +29,9 @@ def words_guess(seen: Seen) -> Guess:
     if seen.blanks:
         unsure = ("length",) if seen.blanks > 1 or NAME.search(seen.label) else ("type", "length")
         return Guess(Text(OPEN_LENGTH), unsure, "" if len(unsure) == 1 else "a text?")
+    if len(seen.values) == 2 and seen.count >= 8 and one_word and seen.values[1].count > 1:
+        # A list of three or more would have shown a third word by now.
+        return _lamp_switch(seen)
     return _text_or_choice(seen)
 
 
@@ -38,6 +41,9 @@ def _only_pair(seen: Seen) -> tuple[str, str] | None:
     if len(set(told.values())) != 1:
         return None
     pair = next(iter(told.values()))
+    strays = [value.count for value in seen.values if value.text not in told]
+    if sum(strays) <= 0.1 * seen.count and max(strays, default=1) == 1:
+        return pair
     for value in seen.values:
         if value.text in told:
             continue
@@ -82,7 +88,8 @@ def _cased(word: str, like: str) -> str:
 
 
 def _lamp_switch(seen: Seen) -> Guess:
-    """Words of the recorder's own beside a lamp: which of them is on nobody can tell."""
+    """Words of the recorder's own, beside a lamp or never more than two: which of them is on
+    nobody can tell."""
     words = seen.texts
     if len(words) == 2:
         check = f"which of {words[0]!r} and {words[1]!r} is on?"
@@ -103,6 +110,7 @@ def _text_or_choice(seen: Seen) -> Guess:
     score += 2.0 if seen.habits.stepped and not stepped else 0.0
     score -= 2.0 if stepped else 0.0
     score -= 1.0 if count >= 4 and distinct <= 0.5 * count else 0.0
+    score -= 1.5 if any(switch_word(text) for text in seen.texts) else 0.0
     score -= 0.8 if _share_a_word(seen.texts) else 0.0
     if score >= 1.0:
         unsure = ("type", "length") if score < 2.0 else ("length",)

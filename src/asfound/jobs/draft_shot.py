@@ -11,10 +11,12 @@ import numpy as np
 from asfound.calc.draft_marks import has_bar, inked
 from asfound.calc.draft_rows import LEADERS, LEGIBLE, Piece, RawRow, Screen, screen
 from asfound.calc.draft_shapes import CLOSING, OPENING, is_mask, without_marks
+from asfound.calc.draft_slopes import regrouped
+from asfound.calc.draft_spelling import worded
 from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case
 from asfound.calc.textlines import Line, cut, narrowed, row_strip
-from asfound.jobs.photo_text import PhotoText, photo_text
+from asfound.jobs.photo_text import WIDER, PhotoText, photo_text
 from asfound.model.draft import Sample, Shot, ShownRow
 from asfound.ports.ocr import Ocr, Recognised
 from asfound.ports.pictures import Pixels
@@ -44,18 +46,36 @@ def draft_shot(pixels: Pixels, name: str, batch: str, ocr: Ocr) -> Shot:
 
 def shot_of(text: PhotoText, name: str, batch: str, ocr: Ocr) -> Shot:
     """The same from text that has been found already."""
+    lines, slopes = regrouped(text.lines, text.slopes)
+    text = replace(text, lines=lines, slopes=slopes)
     seen = screen(text.lines)
     seen = replace(seen, rows=tuple(_cased_row(text, row) for row in seen.rows))
     looks = _looks(text, seen, ocr)
+    heading, score = _heading(text, seen, ocr)
     fades = _faded([cut(text.pixels, row.label.box, (0.0, 0.0)) for row in seen.rows])
     rows = []
     for row, look, faded in zip(seen.rows, looks, fades, strict=True):
         sample = _sample(text, seen, row, look)
-        rows.append(ShownRow(row.label.text, row.label.score, replace(sample, faded=faded)))
+        label = worded(row.label.text)
+        rows.append(ShownRow(label, row.label.score, replace(sample, faded=faded)))
     return Shot(
-        name, batch, seen.heading, seen.heading_score, seen.number, seen.total, seen.clock,
+        name, batch, worded(heading), score, seen.number, seen.total, seen.clock,
         tuple(rows),
     )  # fmt: skip
+
+
+def _heading(text: PhotoText, seen: Screen, ocr: Ocr) -> tuple[str, float]:
+    """The heading; where only the page's number was found beside it, its place is looked at."""
+    if seen.heading or not seen.top:
+        return seen.heading, seen.heading_score
+    first, high = seen.top[0], seen.top[0].height
+    left, right = seen.left - high, first.left - 0.3 * high
+    if right - left < 2 * high:
+        return "", 0.0
+    crop = cut(text.pixels, row_strip(_line(first), text.slopes, left, right), WIDER)
+    read = ocr.recognise([crop])[0]
+    again, score = read.text.strip(LEADERS), float(np.mean(read.scores)) if read.scores else 0.0
+    return (again, score) if score >= 0.7 and len(again) >= 3 else ("", 0.0)
 
 
 def _cased_row(text: PhotoText, row: RawRow) -> RawRow:

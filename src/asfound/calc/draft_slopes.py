@@ -1,0 +1,55 @@
+"""A screen whose rows were joined one row off: told by the rows it leaves over, and put right.
+
+Where labels are short and values far away, a slope that is a little wrong joins each label to
+the value of the row above or below. Title and page number, or name and clock, then stand alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.textlines import Line, in_rows, level
+
+_FAR = 6.0
+"""Line heights between the first and the last text of a row from which its slope matters."""
+
+
+def regrouped(
+    lines: Sequence[Line], fit: NDArray[np.float64]
+) -> tuple[tuple[Line, ...], NDArray[np.float64]]:
+    """The lines in rows with the slope, of the one fitted and those a row off, that leaves the
+    fewest rows; and that slope (see ``textlines.row_slopes``)."""
+    step = _one_row(lines, fit)
+    if step is None:
+        return tuple(lines), fit
+    best, chosen = tuple(lines), fit
+    for way in (-1.0, 1.0, -0.75, 0.75, -1.25, 1.25):
+        other = np.array([fit[0] + way * step, *fit[1:]])
+        tried = tuple(in_rows(lines, other))
+        if _rows(tried) < _rows(best):
+            best, chosen = tried, other
+    return best, chosen
+
+
+def _rows(lines: Sequence[Line]) -> int:
+    return len({line.row for line in lines})
+
+
+def _one_row(lines: Sequence[Line], fit: NDArray[np.float64]) -> float | None:
+    """The change of slope that moves the far ends of rows by one row; None when rows are short."""
+    rows: dict[int, list[Line]] = {}
+    for line in lines:
+        rows.setdefault(line.row, []).append(line)
+    far = [
+        row[-1].left - row[0].left
+        for row in rows.values()
+        if len(row) > 1 and row[-1].left - row[0].right > _FAR * row[0].height
+    ]
+    if len(far) < 3 or len(rows) < 4:
+        return None
+    starts = np.array([np.mean(row[0].quad, axis=0) for row in rows.values()])
+    pitch = float(np.median(np.diff(np.sort(level(starts, fit)))))
+    return pitch / float(np.median(far))
