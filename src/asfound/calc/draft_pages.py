@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from asfound.calc.draft_rows import CLOCK
+from asfound.calc.draft_heading import CLOCK
 from asfound.calc.draft_spelling import best_spelling, folded
 from asfound.calc.draft_titles import alike, camera_of, overlap, same_title, split_groups, title_key
 from asfound.calc.draft_words import CAMERA

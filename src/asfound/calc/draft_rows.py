@@ -13,47 +13,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.textlines import Line, stretch
-from asfound.model.reading import Box
+from asfound.calc.draft_heading import CLOCK, heading_of
+from asfound.calc.draft_pieces import (
+    LEADERS,
+    LEGIBLE,
+    Piece,
+    cut_piece,
+    legible,
+    pieces_in_rows,
+    together,
+)
+from asfound.calc.textlines import Line
 
-LEGIBLE = 0.5
-"""Mean score below which a line is a drawing."""
-
-LEADERS = " :.·…_"
-
-CLOCK = re.compile(
-    r"(?:\d{4}[-./]\d\d[-./]\d\d|\d\d[-./]\d\d[-./]\d{2,4})\s*,?\s*\d\d:\d\d(?::\d\d)?"
-)
-_NUMBER = re.compile(
-    r"(?:[^\W\d]{1,8}[.:]?)?\s*[\[(<#-]*\s*(\d{1,3})\s*"
-    r"(?:(?:/|\||of|von|van|de|sur|di|z|av)\s*(\d{1,3}))?\s*[\])>-]*",
-    re.IGNORECASE,
-)
-_ONLY_NUMBER = re.compile(
-    r"(?:(?:page|seite|pagina|página|strona|sheet|screen|p|pag|no|nr)[.:]?)?\s*[\[(]?\s*(\d{1,3})\s*"
-    r"(?:/|of|von|van|de|sur|di|z|av)\s*(\d{1,3})\s*[\])]?",
-    re.IGNORECASE,
-)
-_TAIL = re.compile(
-    r"(?<=\S)\s+[\[(]?(?:[^\W\d]{1,8}[.:]?\s*)?(\d{1,3})\s*(?:/|of)\s*(\d{1,3})[\])]?$",
-    re.IGNORECASE,
-)
 _COLON = re.compile(r"(?:(?<=[^\W\d])|(?<=\))):|(?<=\d):(?=\s|\[|$)")
-_DOTS = re.compile(r"\s*(?:[.·…_]\s*){3,}")
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A stretch of text in a row: outline in pixels, ``left``/``right`` along the row."""
-
-    text: str
-    score: float
-    box: Box
-    left: float
-    right: float
-    height: float
-    places: tuple[float, ...] = ()
-    """Where each character of ``text`` stands, in pixels along the row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,15 +60,15 @@ class Screen:
 
 def screen(lines: Sequence[Line]) -> Screen:
     """The lines (reading order, with rows) as heading and rows; empty without legible text."""
-    rows = _in_rows(lines)
-    spoken = [row for row in rows if any(_legible(piece) for piece in row)]
+    rows = pieces_in_rows(lines)
+    spoken = [row for row in rows if any(legible(piece) for piece in row)]
     if not spoken:
         return Screen("", 0.0, None, None, "", (), 0.0)
     top, rest = spoken[0], spoken[1:]
-    heading, score, number, total = _heading(top)
-    if not heading and rest and sum(_legible(piece) for piece in rest[0]) == 1:
+    heading, score, number, total = heading_of(top)
+    if not heading and rest and sum(legible(piece) for piece in rest[0]) == 1:
         # On a tilted screen the title may count as a row of its own below the page's number.
-        heading, score, _, _ = _heading(rest[0])
+        heading, score, _, _ = heading_of(rest[0])
         rest = rest[1:]
     clock = next(
         (match[0] for row in spoken for piece in row if (match := CLOCK.search(piece.text))), ""
@@ -105,89 +77,9 @@ def screen(lines: Sequence[Line]) -> Screen:
     colon = _share_of_colons(bodies) > 0.5
     split = [_split(row, colon) for row in bodies]
     parsed = _at_column([row for row in split if row is not None])
-    right = max((p.right for r in bodies for p in r if _legible(p)), default=0.0)
-    spoken_top = tuple(piece for piece in top if _legible(piece))
+    right = max((p.right for r in bodies for p in r if legible(p)), default=0.0)
+    spoken_top = tuple(piece for piece in top if legible(piece))
     return Screen(heading, score, number, total, clock, tuple(parsed), right, spoken_top)
-
-
-def _legible(piece: Piece) -> bool:
-    return piece.score >= LEGIBLE and any(letter.isalnum() for letter in piece.text)
-
-
-def _in_rows(lines: Sequence[Line]) -> list[list[Piece]]:
-    rows: dict[int, list[Piece]] = {}
-    for line in lines:
-        rows.setdefault(line.row, []).extend(_undotted(line))
-    return [_touching(row) for _, row in sorted(rows.items())]
-
-
-def _undotted(line: Line) -> list[Piece]:
-    """The line in two where dots lead from a label to its value."""
-    match = _DOTS.search(line.text)
-    if match is None or match.start() == 0 or match.end() == len(line.text):
-        return [_piece(line)]
-    whole = _piece(line)
-    lead = len(line.text) - len(line.text.lstrip())
-    head, rest = _cut(whole, match.start() - lead, match.end() - lead)
-    return [head, rest] if rest is not None else [head]
-
-
-def _piece(line: Line) -> Piece:
-    text = line.text.strip()
-    start = len(line.text) - len(line.text.lstrip())
-    wide = line.right - line.left
-    places = tuple(line.left + at * wide for at in line.places[start : start + len(text)])
-    return Piece(text, line.score, line.quad, line.left, line.right, line.height, places)
-
-
-def _touching(row: Sequence[Piece]) -> list[Piece]:
-    """Pieces of one row that nearly touch are one, unless a colon ends the first."""
-    joined: list[Piece] = []
-    for piece in row:
-        before = joined[-1] if joined else None
-        if (
-            before is not None
-            and _legible(before)
-            and _legible(piece)
-            and not before.text.endswith(":")
-            and piece.left - before.right < 0.22 * min(piece.height, before.height)
-        ):
-            joined[-1] = _together(before, piece)
-        else:
-            joined.append(piece)
-    return joined
-
-
-def _together(a: Piece, b: Piece) -> Piece:
-    size = max(len(a.text) + len(b.text), 1)
-    score = (a.score * len(a.text) + b.score * len(b.text)) / size
-    box = (a.box[0], b.box[1], b.box[2], a.box[3])
-    places = (*a.places, (a.right + b.left) / 2, *b.places)
-    high = max(a.height, b.height)
-    return Piece(f"{a.text} {b.text}", score, box, a.left, b.right, high, places)
-
-
-def _heading(row: Sequence[Piece]) -> tuple[str, float, int | None, int | None]:
-    """Title, its score, page number and page count of the top row."""
-    pieces = [piece for piece in row if _legible(piece) and not CLOCK.search(piece.text)]
-    number = total = None
-    whole = _ONLY_NUMBER.fullmatch(" ".join(piece.text for piece in pieces))
-    if whole:
-        # Only the page's number was seen, its title was not.
-        return "", 0.0, int(whole[1]), int(whole[2])
-    for first in range(1, len(pieces)):
-        found = _NUMBER.fullmatch(" ".join(piece.text for piece in pieces[first:]))
-        if found:
-            number, total = int(found[1]), int(found[2]) if found[2] else None
-            pieces = pieces[:first]
-            break
-    text = " ".join(piece.text for piece in pieces)
-    if number is None and (tail := _TAIL.search(text)):
-        number, total = int(tail[1]), int(tail[2])
-        text = text[: tail.start()]
-    size = sum(len(piece.text) for piece in pieces)
-    score = sum(piece.score * len(piece.text) for piece in pieces) / size if size else 0.0
-    return text.strip(LEADERS), score, number, total
 
 
 def _label_rows(rows: Sequence[Sequence[Piece]]) -> list[Sequence[Piece]]:
@@ -195,7 +87,7 @@ def _label_rows(rows: Sequence[Sequence[Piece]]) -> list[Sequence[Piece]]:
 
     Status lines go out, too: they are lower than the rest and show a clock.
     """
-    begun = [(row, [piece for piece in row if _legible(piece)]) for row in rows]
+    begun = [(row, [piece for piece in row if legible(piece)]) for row in rows]
     begun = [(row, spoken) for row, spoken in begun if spoken]
     if not begun:
         return []
@@ -244,14 +136,14 @@ def _split(row: Sequence[Piece], colon: bool) -> RawRow | None:
         return None
     label, values = spoken[0], spoken[1:]
     if colon and (match := _COLON.search(label.text)):
-        label, behind = _cut(label, match.start(), match.end())
+        label, behind = cut_piece(label, match.start(), match.end())
         values = [*([behind] if behind else []), *values]
     elif colon and any(_COLON.search(piece.text) for piece in values):
         # A label in several pieces runs on until the colon.
         while values and _COLON.search(label.text) is None:
-            label, values = _together(label, values[0]), values[1:]
+            label, values = together(label, values[0]), values[1:]
         if match := _COLON.search(label.text):
-            label, behind = _cut(label, match.start(), match.end())
+            label, behind = cut_piece(label, match.start(), match.end())
             values = [*([behind] if behind else []), *values]
     bare = label.text.strip(LEADERS)
     if sum(letter.isalnum() for letter in bare) < 2:
@@ -260,34 +152,8 @@ def _split(row: Sequence[Piece], colon: bool) -> RawRow | None:
     label = replace(label, text=bare, places=label.places[at : at + len(bare)])
     value: Piece | None = None
     for piece in values:
-        value = piece if value is None else _together(value, piece)
+        value = piece if value is None else together(value, piece)
     return RawRow(label, value, drawn)
-
-
-def _cut(piece: Piece, end: int, start: int) -> tuple[Piece, Piece | None]:
-    """The piece before character ``end``, and from ``start`` on without a leader."""
-    lead = len(piece.text[start:]) - len(piece.text[start:].lstrip(LEADERS))
-    start += lead
-    behind = piece.right
-    if start < len(piece.text) and piece.places:
-        behind = max((piece.places[start - 1] + piece.places[start]) / 2,
-                     piece.places[start] - 0.6 * piece.height)  # fmt: skip
-    ahead = piece.places[end - 1] + 0.4 * piece.height if piece.places and end else behind
-    ahead = min(ahead, behind)
-    text = piece.text[:end]
-    head = Piece(
-        text, piece.score, stretch(piece.box, piece.left, ahead),
-        piece.left, ahead, piece.height, piece.places[:end],
-    )  # fmt: skip
-    rest = piece.text[start:].rstrip()
-    if not rest:
-        return head, None
-    box = stretch(piece.box, behind, piece.right)
-    tail = Piece(
-        rest, piece.score, box, behind, piece.right, piece.height,
-        piece.places[start : start + len(rest)],
-    )  # fmt: skip
-    return head, tail
 
 
 def _at_column(rows: list[RawRow]) -> list[RawRow]:
@@ -309,7 +175,7 @@ def _at_column(rows: list[RawRow]) -> list[RawRow]:
             ]
             off, at = min(places, default=(wide, 0))
             if off < 1.5 * height:
-                head, value = _cut(label, at, at + 1)
+                head, value = cut_piece(label, at, at + 1)
                 row = RawRow(head, value, row.drawn)
         mended.append(row)
     return mended

@@ -15,7 +15,7 @@ from asfound.calc.draft_evidence import (
     Seen,
     counted,
 )
-from asfound.calc.draft_rows import CLOCK
+from asfound.calc.draft_heading import CLOCK
 from asfound.calc.draft_shapes import (
     SERIAL,
     VERSION,

@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from asfound.calc.draft_marks import has_bar, inked
-from asfound.calc.draft_rows import LEADERS, LEGIBLE, Piece, RawRow, Screen, screen
+from asfound.calc.draft_pieces import LEADERS, LEGIBLE, Piece
+from asfound.calc.draft_rows import RawRow, Screen, screen
 from asfound.calc.draft_shapes import CLOSING, OPENING, is_mask, without_marks
 from asfound.calc.draft_slopes import regrouped
 from asfound.calc.draft_spelling import worded

@@ -1,0 +1,49 @@
+"""The heading of an unknown menu's page, and the page's number beside it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from asfound.calc.draft_pieces import LEADERS, Piece, legible
+
+CLOCK = re.compile(
+    r"(?:\d{4}[-./]\d\d[-./]\d\d|\d\d[-./]\d\d[-./]\d{2,4})\s*,?\s*\d\d:\d\d(?::\d\d)?"
+)
+_NUMBER = re.compile(
+    r"(?:[^\W\d]{1,8}[.:]?)?\s*[\[(<#-]*\s*(\d{1,3})\s*"
+    r"(?:(?:/|\||of|von|van|de|sur|di|z|av)\s*(\d{1,3}))?\s*[\])>-]*",
+    re.IGNORECASE,
+)
+_ONLY_NUMBER = re.compile(
+    r"(?:(?:page|seite|pagina|página|strona|sheet|screen|p|pag|no|nr)[.:]?)?\s*[\[(]?\s*(\d{1,3})\s*"
+    r"(?:/|of|von|van|de|sur|di|z|av)\s*(\d{1,3})\s*[\])]?",
+    re.IGNORECASE,
+)
+_TAIL = re.compile(
+    r"(?<=\S)\s+[\[(]?(?:[^\W\d]{1,8}[.:]?\s*)?(\d{1,3})\s*(?:/|of)\s*(\d{1,3})[\])]?$",
+    re.IGNORECASE,
+)
+
+
+def heading_of(row: Sequence[Piece]) -> tuple[str, float, int | None, int | None]:
+    """Title, its score, page number and page count of the top row."""
+    pieces = [piece for piece in row if legible(piece) and not CLOCK.search(piece.text)]
+    number = total = None
+    whole = _ONLY_NUMBER.fullmatch(" ".join(piece.text for piece in pieces))
+    if whole:
+        # Only the page's number was seen, its title was not.
+        return "", 0.0, int(whole[1]), int(whole[2])
+    for first in range(1, len(pieces)):
+        found = _NUMBER.fullmatch(" ".join(piece.text for piece in pieces[first:]))
+        if found:
+            number, total = int(found[1]), int(found[2]) if found[2] else None
+            pieces = pieces[:first]
+            break
+    text = " ".join(piece.text for piece in pieces)
+    if number is None and (tail := _TAIL.search(text)):
+        number, total = int(tail[1]), int(tail[2])
+        text = text[: tail.start()]
+    size = sum(len(piece.text) for piece in pieces)
+    score = sum(piece.score * len(piece.text) for piece in pieces) / size if size else 0.0
+    return text.strip(LEADERS), score, number, total
