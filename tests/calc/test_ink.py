@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from asfound.calc.ink import between_arrows, contrast, find_ink, hidden, inner_part
+from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case, missed_spaces
 
 Strip = NDArray[np.uint8]
@@ -165,28 +165,3 @@ def test_missed_spaces(drawn: str, read: str, found: tuple[int, ...]) -> None:
         at for at, letter in zip(all_places, drawn, strict=True) if letter != " " or drawn == read
     ]
     assert missed_spaces(strip, read, kept) == found
-
-
-def _between(left: str, words: str, right: str) -> NDArray[np.uint8]:
-    """A row with marks drawn round a value: "<" and ">" are filled triangles."""
-    row = np.full((60, 460, 3), 40, np.uint8)
-    cv2.putText(row, words, (90, 44), cv2.FONT_HERSHEY_SIMPLEX, 1.3, (230, 230, 230), 4)
-    if left == "<":
-        cv2.fillPoly(row, [np.array([[20, 30], [52, 12], [52, 48]])], (230, 230, 230))
-    if right == ">":
-        cv2.fillPoly(row, [np.array([[430, 30], [398, 12], [398, 48]])], (230, 230, 230))
-    return row
-
-
-@pytest.mark.parametrize(("left", "right"), [("<", ">"), ("<", ""), ("", ">")])
-def test_solid_arrows_are_left_out(left: str, right: str) -> None:
-    part = between_arrows(_between(left, "15 s", right))
-    assert part is not None
-    start, end = part
-    assert (0.11 < start < 0.21) if left else start == 0.0
-    assert (0.5 < end < 0.88) if right else end == 1.0
-
-
-@pytest.mark.parametrize("words", ["15 s", "1", "4 A", "717", "A1V", "On", "0:00", "L7", "/\\"])
-def test_no_sign_of_a_value_is_an_arrow(words: str) -> None:
-    assert between_arrows(_between("", words, "")) is None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from asfound.model.kinds import Choice, FieldType, Level, Number, Switch
@@ -34,9 +35,12 @@ def _numbers(kind: Number, label: str) -> dict[str, str]:
     steps = int((kind.maximum - kind.minimum) / kind.step)
     if steps > MOST:
         return {}
+    named = bool(kind.unit) and bool(
+        re.search(rf"(?<!\w){re.escape(kind.unit)}(?!\w)", label, re.IGNORECASE)
+    )
     for step in range(steps + 1):
         value = f"{kind.minimum + Decimal(step) * kind.step:.{kind.decimals}f}"
         texts[shown(kind, value)] = value
-        if kind.unit and kind.unit.casefold() in label.casefold():
+        if named:
             texts[value] = value
     return texts

@@ -88,25 +88,6 @@ def inner_part(crop: NDArray[np.uint8]) -> tuple[float, float] | None:
     return _between(runs, (first, last), ink.shape[1])
 
 
-def between_arrows(crop: NDArray[np.uint8]) -> tuple[float, float] | None:
-    """Where a value's crop begins and ends without solid arrows at its ends, as shares of its
-    width; None without an arrow.
-
-    Stricter than ``inner_part``: a filled triangle with its tip outwards is no sign of any
-    script, so what lies between arrows may be believed against a look that took one for a 1.
-    """
-    ink = _signs(crop)
-    runs = _runs(ink.max(axis=0) > 0)
-    first, last = 0, len(runs)
-    if last - first > 1 and _is_arrow(ink[:, runs[0]]):
-        first = 1
-    if last - first > 1 and _is_arrow(ink[:, runs[-1]][:, ::-1]):
-        last -= 1
-    if last - first == len(runs):
-        return None
-    return _between(runs, (first, last), ink.shape[1])
-
-
 def _signs(crop: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """1 where something is written on the crop, frames and rules left out."""
     luma = _rows_of(crop)
@@ -123,28 +104,6 @@ def _between(
     start = (runs[first - 1][-1] + runs[first][0]) / 2 if first else 0.0
     end = (runs[last - 1][-1] + runs[last][0]) / 2 if last < len(runs) else float(columns)
     return float(start) / columns, float(end) / columns
-
-
-def _is_arrow(ink: NDArray[np.uint8]) -> bool:
-    """True for a filled triangle with its tip on the left."""
-    rows = np.flatnonzero(ink.max(axis=1))
-    height, width = int(rows[-1] - rows[0] + 1), ink.shape[1]
-    if width < 6 or not 0.8 <= height / width <= 2.4:
-        return False
-    columns = [np.flatnonzero(ink[:, column]) for column in range(width)]
-    if any(column.size == 0 for column in columns):
-        return False
-    heights = np.array([column.size for column in columns], dtype=float)
-    reaches = np.array([column[-1] - column[0] + 1 for column in columns], dtype=float)
-    solid = heights.sum() >= 0.95 * reaches.sum()
-    # The last columns, at the arrow's back, may be blurred.
-    front = heights[: max(4, width - 2)]
-    if np.ptp(front) == 0:
-        return False
-    steady = float(np.corrcoef(front, np.arange(front.size))[0, 1]) > 0.96
-    # The stem of a 1 comes at once; an arrow grows a little from column to column.
-    grows = float(np.diff(heights).max()) <= 0.3 * height
-    return solid and steady and grows and 0.4 <= heights.sum() / (height * width) <= 0.75
 
 
 def _shape(ink: NDArray[np.uint8], run: NDArray[np.intp]) -> tuple[float, int, int]:

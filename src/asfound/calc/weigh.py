@@ -46,8 +46,9 @@ def weigh_listed(
     """The likeliest of the listed ``texts`` (text -> value) over several crops (chances and their
     alphabet)."""
     names = list(texts)
-    per_crop = [likelihoods(chances, alphabet, names, AROUND) for chances, alphabet in crops]
-    free = [_free(chances, alphabet) for chances, alphabet in crops]
+    around = _around(names, AROUND)
+    per_crop = [likelihoods(chances, alphabet, names, around) for chances, alphabet in crops]
+    free = [_free(chances, alphabet, around) for chances, alphabet in crops]
     return _ranked(names, per_crop, free, texts.get)
 
 
@@ -79,12 +80,19 @@ def weigh_open(
     for value in texts.values():
         spaced.setdefault("".join(value.split()), value)
     names = list(texts)
+    around = _around(names, around)
     per_crop = [
         likelihoods(chances, alphabet, names, around, alike=not exact)
         for chances, alphabet in crops
     ]
     free = [_free(chances, alphabet, around, alike=not exact) for chances, alphabet in crops]
     return _ranked(names, per_crop, free, lambda text: spaced["".join(texts[text].split())])
+
+
+def _around(names: Sequence[str], marks: str) -> str:
+    """The marks with which no text begins or ends: a minus is no mark where values may have one."""
+    ends = {end for name in names for end in (name[:1], name[-1:])}
+    return "".join(mark for mark in marks if mark not in ends)
 
 
 def emptiness(crops: Sequence[tuple[NDArray[np.float32], str]]) -> float:
@@ -95,9 +103,7 @@ def emptiness(crops: Sequence[tuple[NDArray[np.float32], str]]) -> float:
     )
 
 
-def _free(
-    chances: NDArray[np.float32], alphabet: str, around: str = AROUND, alike: bool = True
-) -> float:
+def _free(chances: NDArray[np.float32], alphabet: str, around: str, alike: bool = True) -> float:
     """Likelihood of the best text without any rule, weighed in the same way."""
     text = best_path(chances, alphabet)[0].strip(around)
     return float(likelihoods(chances, alphabet, [text], around, alike)[0])
