@@ -39,7 +39,7 @@ from asfound.model.finding import (
     Recording,
 )
 from asfound.ports.backends.video_av import AvVideo
-from asfound.ports.pictures import Picture, Pixels
+from asfound.ports.pictures import ClipFrame, Picture, Pixels
 from asfound.ports.progress import silent
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
@@ -49,12 +49,14 @@ SMALL = Camera(1, "ROAD", "road", 320, 192)
 class Jpegs:
     """Pictures by OpenCV, so that this test stands alone."""
 
-    def decode(self, data: bytes, name: str) -> Picture:
+    def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
         made = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR)
         assert made is not None, name
         return Picture(np.asarray(made[..., ::-1], np.uint8))
 
-    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+    def encode_jpeg(
+        self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
+    ) -> bytes:
         done, data = cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
         assert done
         return data.tobytes()
@@ -79,6 +81,9 @@ class Memory:
 
     def path(self, name: str) -> Path:
         raise NotFound(name)
+
+    def remove(self, name: str) -> None:
+        self.kept.pop(name, None)
 
     def has(self, name: str) -> bool:
         return name in self.kept

@@ -22,7 +22,7 @@ from asfound.demo.footage import Camera, Coding, Drive, Fault, film, write
 from asfound.jobs.prove import Prove, prove
 from asfound.model.finding import Kind, Recording
 from asfound.ports.backends.video_av import AvVideo
-from asfound.ports.pictures import Picture, Pixels
+from asfound.ports.pictures import ClipFrame, Picture, Pixels
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 RATE = 25
@@ -34,10 +34,12 @@ SPAN = {
 
 
 class NoPictures:
-    def decode(self, data: bytes, name: str) -> Picture:
+    def decode(self, data: bytes, name: str, longest: int | None = None) -> Picture:
         raise AssertionError(name)
 
-    def encode_jpeg(self, pixels: Pixels, quality: int = 85) -> bytes:
+    def encode_jpeg(
+        self, pixels: Pixels, quality: int = 85, frame: ClipFrame | None = None
+    ) -> bytes:
         raise AssertionError("no pictures are kept without blobs")
 
 
