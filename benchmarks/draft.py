@@ -166,6 +166,8 @@ def read_next(
                 same = folded(shown(kind, one.value or "")) == folded(shown(row.type, truth))
                 same = same or (one.value or "") == truth
                 counts["sure and right" if same else "silent error"] += 1
+                if not same:
+                    print(f"silent: {field_id}: {truth!r} read as {one.value!r}", flush=True)
     return counts
 
 

@@ -106,6 +106,15 @@ def test_counters() -> None:
         assert (shown.heading, shown.number, shown.total) == ("Camera 2", number, total), text
 
 
+def test_the_last_word_of_a_torn_title_stays_with_it() -> None:
+    placed = [("Links", 500.0, 50.0, 44.0), ("Cable", 760.0, 50.0, 44.0)]
+    shown = seen([*placed, ("(10/15)", 1300.0, 50.0, 40.0), *page(ROWS)[2:]])
+    assert (shown.heading, shown.number, shown.total) == ("Links Cable", 10, 15)
+    torn = [("Cable", 500.0, 50.0, 44.0), ("Page 2", 1200.0, 50.0, 40.0)]
+    shown = seen([*torn, ("of 15", 1400.0, 50.0, 40.0), *page(ROWS)[2:]])
+    assert (shown.heading, shown.number, shown.total) == ("Cable", 2, 15)
+
+
 def test_a_lone_page_number_is_no_title() -> None:
     rows = page(ROWS)[2:]
     shown = seen([("Page 3 of 14", 1300.0, 50.0, 40.0), *rows])

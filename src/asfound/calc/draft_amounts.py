@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from asfound.calc.draft_evidence import OPEN_LENGTH, Guess, Seen
-from asfound.calc.draft_shapes import Amount, amount
+from asfound.calc.draft_shapes import Amount, amount, switch_word
 from asfound.calc.draft_spelling import Spelling
-from asfound.calc.draft_words import GRADED, HEIGHTS, RATES, SUPPLIES, UNITS
+from asfound.calc.draft_words import GRADED, HEIGHTS, LEVEL, RATE, RATES, SUPPLIES, UNITS
 from asfound.model.kinds import Choice, Level, Number, Text
 
 MOST_DIGITS, MOST_STEPS = 5, 100_000
@@ -32,12 +32,20 @@ def amounts_guess(seen: Seen) -> Guess | None:
     if most + units[""] * (unit != "") < 0.7 * sum(units.values()):
         return None
     amounts = [(value, found) for value, found in numbers if found.unit in (unit, "")]
-    if seen.bar > 0.3 and not unit:
+    figures = [found for _, found in amounts]
+    small = all(abs(one.value) <= 100 and not one.decimals for one in figures)
+    if not unit and (seen.bar > 0.3 or (small and not words and LEVEL.search(seen.label))):
         top = max(abs(int(found.value)) for _, found in amounts)
         return Guess(Level(0, max(100, top)), ("range",))
     if _mixed_decimals(amounts) or _is_list(seen, amounts, unit):
         options = tuple(value.text for value in seen.values)
         return Guess(Choice(options), ("type", "options"), "a list of options, or a number?")
+    opposites = all(switch_word(word) for word in words) and not unit
+    if words and opposites and len(numbers) == 1 and share <= 0.2:
+        # A lone figure beside on and off is a misread mark.
+        return None
+    if len(words) >= 2 and len(numbers) == 1 and share <= 0.34 and seen.pooled:
+        return None
     if len(words) > 3 or (share < 0.34 and len(words) > 2):
         return None
     return _number(seen, amounts, unit, tuple(words))
@@ -60,7 +68,8 @@ def _is_list(seen: Seen, amounts: Sequence[tuple[Spelling, Amount]], unit: str) 
     if unit == "V" and GRADED.search(seen.label) and all(value in SUPPLIES for value in values):
         return True
     rates = sum(value in RATES and value % 5 == 0 for value in values)
-    if not unit and seen.count >= 3 and rates >= 0.7 * len(values):
+    usual = rates >= 0.7 * len(values) and len(values) > 1
+    if not unit and seen.count >= 3 and usual and RATE.search(seen.label):
         return True
     if GRADED.search(seen.label) and len(values) < seen.count:
         return True

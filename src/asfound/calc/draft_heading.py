@@ -15,8 +15,10 @@ _NUMBER = re.compile(
     r"(?:(?:/|\||of|von|van|de|sur|di|z|av)\s*(\d{1,3}))?\s*[\])>-]*",
     re.IGNORECASE,
 )
+_WORDS = r"(?:page|seite|pagina|página|strona|sheet|screen|p|pag|no|nr)[.:]?"
+_PAGE = re.compile(_WORDS, re.IGNORECASE)
 _ONLY_NUMBER = re.compile(
-    r"(?:(?:page|seite|pagina|página|strona|sheet|screen|p|pag|no|nr)[.:]?)?\s*[\[(]?\s*(\d{1,3})\s*"
+    rf"(?:{_WORDS})?\s*[\[(]?\s*(\d{{1,3}})\s*"
     r"(?:/|of|von|van|de|sur|di|z|av)\s*(\d{1,3})\s*[\])]?",
     re.IGNORECASE,
 )
@@ -36,7 +38,11 @@ def heading_of(row: Sequence[Piece]) -> tuple[str, float, int | None, int | None
         return "", 0.0, int(whole[1]), int(whole[2])
     for first in range(1, len(pieces)):
         found = _NUMBER.fullmatch(" ".join(piece.text for piece in pieces[first:]))
-        if found:
+        # "Cable" before "(10/15)" is the title's last word.
+        if found and (
+            any(sign.isdigit() for sign in pieces[first].text)
+            or _PAGE.fullmatch(pieces[first].text.strip())
+        ):
             number, total = int(found[1]), int(found[2]) if found[2] else None
             pieces = pieces[:first]
             break

@@ -14,6 +14,7 @@ OPENING, CLOSING = frozenset("[<{(◄«‹←|"), frozenset("]>})►»›→|")
 MARKS = "[]<>{}()|^~_=*#◄►«»‹›•·…●○□☐☑☒■→←"
 
 _LAMP = re.compile(r"(?:[O0oQ@D©®°•●○□☐☑☒■√✓V]|[1Il]?[0Oo]|[0Oo][1Il])\s+(?=[^\W\d])")
+_TAIL = re.compile(r"(.+) [O0oIl1|>]")
 _LAMP_SIGNS = re.compile(r"[O0oQD1Il@©®]{1,2}")
 _MASK = re.compile(r"[*•●∙·.○]{3,}")
 _NUMBER = re.compile(r"([+\-−–]?)\s?(\d+(?:[.,]\d+)?)(\s*)([^\d\s.,:;+\-][^\d:;]{0,11})?")
@@ -61,7 +62,11 @@ def without_marks(whole: str, inner: str) -> tuple[str, bool]:
         lone = _LAMP_SIGNS.fullmatch(before) and core[0].isalpha()
         if (lone and core.casefold() not in UNITS) or not any(s.isalnum() for s in before):
             return core, True
-    return text.strip(" :·…_"), bool(lamp)
+    text = text.strip(" :·…_")
+    if (tail := _TAIL.fullmatch(text)) and (found := amount(tail[1])) and found.unit:
+        # "30 s O": an arrow behind an amount.
+        text = tail[1]
+    return text, bool(lamp)
 
 
 def is_mask(text: str) -> bool:

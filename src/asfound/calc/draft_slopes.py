@@ -13,6 +13,9 @@ from numpy.typing import NDArray
 
 from asfound.calc.textlines import Line, in_rows, level
 
+OWN = 3.0
+"""Rows that a slope one row off the lines' own weighs."""
+
 _FAR = 6.0
 """Line heights between the first and the last text of a row from which its slope matters."""
 
@@ -21,17 +24,33 @@ def regrouped(
     lines: Sequence[Line], fit: NDArray[np.float64]
 ) -> tuple[tuple[Line, ...], NDArray[np.float64]]:
     """The lines in rows with the slope, of the one fitted and those a row off, that leaves the
-    fewest rows; and that slope (see ``textlines.row_slopes``)."""
+    fewest rows and agrees with the lines' own; and that slope (see ``textlines.row_slopes``)."""
     step = _one_row(lines, fit)
     if step is None:
         return tuple(lines), fit
+    own = _own(lines, fit)
     best, chosen = tuple(lines), fit
+    least = _rows(best) + OWN * abs(float(fit[0]) - own) / step
     for way in (-1.0, 1.0, -0.75, 0.75, -1.25, 1.25):
         other = np.array([fit[0] + way * step, *fit[1:]])
         tried = tuple(in_rows(lines, other))
-        if _rows(tried) < _rows(best):
-            best, chosen = tried, other
+        cost = _rows(tried) + OWN * abs(float(other[0]) - own) / step
+        if cost < least:
+            best, chosen, least = tried, other, cost
     return best, chosen
+
+
+def _own(lines: Sequence[Line], fit: NDArray[np.float64]) -> float:
+    """The slope at the fit's centre that the longer lines have by themselves."""
+    _, b, c, x0, y0 = fit
+    found = []
+    for line in lines:
+        quad = np.array(line.quad)
+        if line.right - line.left > 3 * line.height:
+            x, y = quad.mean(axis=0) - (x0, y0)
+            along = (quad[1] - quad[0] + quad[2] - quad[3]) / 2
+            found.append(along[1] / along[0] - b * x - c * y)
+    return float(np.median(found)) if found else float(fit[0])
 
 
 def _rows(lines: Sequence[Line]) -> int:

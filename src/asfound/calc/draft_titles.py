@@ -75,6 +75,9 @@ def split_groups(headings: Iterable[str]) -> dict[str, tuple[str | None, str]]:
 
 def _without_sign(heading: str, names: dict[str, str]) -> tuple[str | None, str]:
     """A heading whose sign was overlooked, cut behind a group that others name."""
+    if (name := names.get(folded(heading))) is not None:
+        # Only the group was legible.
+        return name, heading
     for key, name in sorted(names.items(), key=lambda item: -len(item[0])):
         size = len(name)
         if folded(heading[:size]) == key and heading[size:].strip():

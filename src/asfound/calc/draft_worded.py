@@ -42,7 +42,7 @@ def _only_pair(seen: Seen) -> tuple[str, str] | None:
         return None
     pair = next(iter(told.values()))
     strays = [value.count for value in seen.values if value.text not in told]
-    if sum(strays) <= 0.1 * seen.count and max(strays, default=1) == 1:
+    if sum(strays) <= max(0.1 * seen.count, float(seen.count >= 6)) and max(strays, default=1) == 1:
         return pair
     for value in seen.values:
         if value.text in told:

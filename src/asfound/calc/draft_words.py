@@ -74,6 +74,16 @@ SERIAL_LABEL = re.compile(
     re.IGNORECASE,
 )
 
+LEVEL = re.compile(
+    r"\b(brightness|contrast|colou?r|saturation|hue|sharpness|volume|loudness|sensitivity|level|gain|"
+    r"beep|tone|helligkeit|kontrast|lautstärke|empfindlichkeit|luminosité|contraste|helderheid|"
+    r"jasność|kontrast|brillo|luminosità)\b",
+    re.IGNORECASE,
+)
+"""Labels of small whole numbers without a unit."""
+
+RATE = re.compile(r"\b(frames?|fps|rate|second|bilder|images|beelden|klatek)\b", re.IGNORECASE)
+
 CAMERA = re.compile(
     r"\b(camera|cam|channel|ch|kamera|kanal|caméra|canal|voie|kanaal|kanał|cámara|canale|"
     r"video|input|view|picture)\b",

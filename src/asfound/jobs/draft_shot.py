@@ -195,7 +195,7 @@ def _sample(text: PhotoText, seen: Screen, row: RawRow, look: _Look) -> Sample:
         if bar and not clean.isdigit():
             return Sample("", bar=True, hidden=True)
         return Sample(clean, bar=bar, lamp=lamp, hidden=look.hidden)
-    before, after = _beside(text, row.value)
+    before, after = _beside(text, row)
     marked = whole[:1] in OPENING or whole[-1:] in CLOSING
     stepped = marked or (before and after)
     lamp = not marked and (lamp or _starts_late(row.value) or (before and not after and not bar))
@@ -207,18 +207,23 @@ def _starts_late(value: Piece) -> bool:
     return bool(value.places) and value.places[0] - value.left > 0.85 * value.height
 
 
-def _beside(text: PhotoText, value: Piece) -> tuple[bool, bool]:
+def _beside(text: PhotoText, row: RawRow) -> tuple[bool, bool]:
     """Whether something is drawn close before and close behind the value."""
+    value = row.value
+    if value is None:
+        return False, False
+    # The colon behind a label is no lamp.
+    colon = row.label.right + 0.55 * row.label.height
     level = contrast(cut(text.pixels, value.box, (0.0, 0.0)))
     high, line = value.height, _line(value)
     flags = []
     spans = (
-        (value.left - 1.3 * high, value.left - 0.12 * high),
+        (max(value.left - 1.3 * high, colon), value.left - 0.12 * high),
         (value.right + 0.12 * high, value.right + 0.8 * high),
     )
     for left, right in spans:
         strip = cut(text.pixels, row_strip(line, text.slopes, left, right), (0.0, -0.05))
-        flags.append(inked(strip, level))
+        flags.append(right - left > 0.3 * high and inked(strip, level))
     return flags[0], flags[1]
 
 
