@@ -37,7 +37,6 @@ import cv2
 import numpy as np
 import onnxruntime
 import rapidocr
-from peers import tesseract_lines
 
 from asfound.demo.conditions import Severity
 from asfound.demo.photos import Photo, Session, shoot
@@ -54,6 +53,7 @@ from asfound.ports.backends.map_toml import load_map, shipped_map_paths
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.version import VERSION
+from peers import tesseract_lines
 
 RESULTS = Path(__file__).parent / "results" / "read.json"
 THREADS = 2
