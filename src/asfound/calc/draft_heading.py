@@ -22,20 +22,29 @@ _ONLY_NUMBER = re.compile(
     r"(?:/|of|von|van|de|sur|di|z|av)\s*(\d{1,3})\s*[\])]?",
     re.IGNORECASE,
 )
+_BRACKETED = re.compile(r"\s*[\[(<#-]*\s*(\d{1,3})\s*[\])>-]*\s*")
 _TAIL = re.compile(
     r"(?<=\S)\s+[\[(]?(?:[^\W\d]{1,8}[.:]?\s*)?(\d{1,3})\s*(?:/|of)\s*(\d{1,3})[\])]?$",
     re.IGNORECASE,
 )
 
 
+def only_number(text: str) -> tuple[int, int | None] | None:
+    """Page number and count where the text is nothing else ("Page 3 of 14", "[03]")."""
+    if found := _ONLY_NUMBER.fullmatch(text):
+        return int(found[1]), int(found[2])
+    found = _BRACKETED.fullmatch(text)
+    return (int(found[1]), None) if found else None
+
+
 def heading_of(row: Sequence[Piece]) -> tuple[str, float, int | None, int | None]:
     """Title, its score, page number and page count of the top row."""
     pieces = [piece for piece in row if legible(piece) and not CLOCK.search(piece.text)]
     number = total = None
-    whole = _ONLY_NUMBER.fullmatch(" ".join(piece.text for piece in pieces))
-    if whole:
+    whole = only_number(" ".join(piece.text for piece in pieces))
+    if whole is not None:
         # Only the page's number was seen, its title was not.
-        return "", 0.0, int(whole[1]), int(whole[2])
+        return "", 0.0, *whole
     for first in range(1, len(pieces)):
         found = _NUMBER.fullmatch(" ".join(piece.text for piece in pieces[first:]))
         # "Cable" before "(10/15)" is the title's last word.

@@ -11,10 +11,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from asfound.calc.draft_heading import only_number
 from asfound.calc.textlines import Line, in_rows, level
 
 OWN = 3.0
 """Rows that a slope one row off the lines' own weighs."""
+
+LONE = 3.0
+"""Rows that a page's number without a title weighs."""
 
 _FAR = 6.0
 """Line heights between the first and the last text of a row from which its slope matters."""
@@ -30,11 +34,11 @@ def regrouped(
         return tuple(lines), fit
     own = _own(lines, fit)
     best, chosen = tuple(lines), fit
-    least = _rows(best) + OWN * abs(float(fit[0]) - own) / step
+    least = _cost(best) + OWN * abs(float(fit[0]) - own) / step
     for way in (-1.0, 1.0, -0.75, 0.75, -1.25, 1.25):
         other = np.array([fit[0] + way * step, *fit[1:]])
         tried = tuple(in_rows(lines, other))
-        cost = _rows(tried) + OWN * abs(float(other[0]) - own) / step
+        cost = _cost(tried) + OWN * abs(float(other[0]) - own) / step
         if cost < least:
             best, chosen, least = tried, other, cost
     return best, chosen
@@ -53,8 +57,11 @@ def _own(lines: Sequence[Line], fit: NDArray[np.float64]) -> float:
     return float(np.median(found)) if found else float(fit[0])
 
 
-def _rows(lines: Sequence[Line]) -> int:
-    return len({line.row for line in lines})
+def _cost(lines: Sequence[Line]) -> float:
+    """Rows, and more where the page's number stands alone at the top: its title is below."""
+    rows = len({line.row for line in lines})
+    top = " ".join(line.text for line in lines if line.row == lines[0].row)
+    return rows + LONE * (only_number(top) is not None)
 
 
 def _one_row(lines: Sequence[Line], fit: NDArray[np.float64]) -> float | None:
@@ -67,7 +74,7 @@ def _one_row(lines: Sequence[Line], fit: NDArray[np.float64]) -> float | None:
         for row in rows.values()
         if len(row) > 1 and row[-1].left - row[0].right > _FAR * row[0].height
     ]
-    if len(far) < 3 or len(rows) < 4:
+    if len(far) < 2 or len(rows) < 4:
         return None
     starts = np.array([np.mean(row[0].quad, axis=0) for row in rows.values()])
     pitch = float(np.median(np.diff(np.sort(level(starts, fit)))))

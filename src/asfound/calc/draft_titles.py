@@ -12,7 +12,7 @@ from asfound.calc.draft_spelling import figures, folded, worded
 
 _BETWEEN = re.compile(r"\s*(?:>+|»|›|→|\||:|/|\s-|\s–)\s*")
 _LONE = re.compile(r"(?<=\s)[IlOo|]$")
-_NUMBER = re.compile(r"(?<![\w.])0?(\d{1,2})(?![\w.])")
+_NUMBER = re.compile(r"(?<![\d.])0?(\d{1,2})(?![\w.])")
 
 
 def title_key(title: str) -> str:
