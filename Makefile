@@ -24,6 +24,9 @@ unit:
 bench:
 	@tools/setup.sh test
 	$(PY) benchmarks/read.py
+	$(PY) benchmarks/reliability.py
+	$(PY) benchmarks/draft.py
+	$(PY) benchmarks/photo_size.py
 	$(PY) benchmarks/prove.py
 
 docs:
