@@ -63,6 +63,8 @@ def test_types(label: str, texts: list[str], kind: object) -> None:
 def test_masks_and_secrets() -> None:
     masked = guess_type(Evidence("Menu code", (Sample("", masked=True),)), Habits())
     assert isinstance(masked.type, Secret)
+    stray = (Sample("", masked=True), *(Sample(word) for word in ("No", "Yes", "No", "Yes")))
+    assert isinstance(guess_type(Evidence("Flip", stray), Habits()).type, Switch)
     blank = guess("SIM code", "")
     assert isinstance(blank.type, Secret) and "type" in blank.unsure and blank.check
     shown = guess("Password", "hunter2")
@@ -95,6 +97,8 @@ def test_lamps_tell_switches_from_lists() -> None:
     habits = Habits(lamps=True)
     armed = tuple(Sample(word, lamp=True) for word in ("Armed", "Idle", "Armed"))
     assert guess_type(Evidence("Trigger", armed), habits).type == Switch("Armed", "Idle")
+    both = (Sample("On"), Sample("Off"))
+    assert isinstance(guess_type(Evidence("Wireless", both), habits).type, Switch)
     plain = guess_type(Evidence("Wireless", (Sample("Off"),)), habits)
     assert isinstance(plain.type, Choice)
 

@@ -68,7 +68,7 @@ def _is_list(seen: Seen, amounts: Sequence[tuple[Spelling, Amount]], unit: str) 
     if unit == "V" and GRADED.search(seen.label) and all(value in SUPPLIES for value in values):
         return True
     rates = sum(value in RATES and value % 5 == 0 for value in values)
-    usual = rates >= 0.7 * len(values) and len(values) > 1
+    usual = rates >= 0.7 * len(values)
     if not unit and seen.count >= 3 and usual and RATE.search(seen.label):
         return True
     if GRADED.search(seen.label) and len(values) < seen.count:

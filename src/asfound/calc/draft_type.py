@@ -47,7 +47,8 @@ def guess_type(evidence: Evidence, habits: Habits) -> Guess:
     """The likeliest type of a row. What one look cannot tell is marked, never silently chosen."""
     samples = evidence.samples
     masked = sum(sample.masked for sample in samples)
-    if masked:
+    told = sum(bool(sample.text) for sample in samples)
+    if masked and masked >= 0.3 * (masked + told):
         check = "" if masked > 1 or SECRET.search(evidence.label) else "masked once: a secret?"
         return Guess(Secret(32), ("length",), check)
     seen = counted(evidence, habits)

@@ -17,8 +17,10 @@ from asfound.model.kinds import Choice, Host, Number, Switch, Text
 def words_guess(seen: Seen) -> Guess:
     """Words: a switch, a list of options, or a text."""
     contrary = seen.habits.lamps and seen.lamp < 0.34
-    if (pair := _only_pair(seen)) is not None and not contrary:
-        return _quantity(seen) or _switch(seen, pair)
+    if (pair := _only_pair(seen)) is not None:
+        both = len({text.casefold() for text in seen.texts} & set(pair)) == 2
+        if both or not contrary:
+            return _quantity(seen) or _switch(seen, pair)
     one_word = all(" " not in text and text.isalpha() for text in seen.texts)
     if (amount_word := _quantity(seen)) is not None:
         return amount_word
