@@ -112,8 +112,8 @@ def damaged(rng: np.random.Generator, files: list[bytes]) -> tuple[int, bytes]:
                 data[at] ^= 1 << int(rng.integers(8))
             case 2:
                 extreme = EXTREMES[int(rng.integers(len(EXTREMES)))]
-                order = "big" if rng.random() < 0.5 else "little"
-                data[at : at + 4] = extreme.to_bytes(4, order)  # type: ignore[arg-type]
+                big = extreme.to_bytes(4, "big")
+                data[at : at + 4] = big if rng.random() < 0.5 else big[::-1]
             case 3:
                 del data[at : at + length]
             case 4:
