@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import os
+import pty
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +12,7 @@ import pytest
 from tests.cli.test_visit import FLEET, TINBROOK
 from tests.visit_kit import MAP, VALUES, opened, reading
 
+from asfound.cli import output
 from asfound.cli.keys import Keyboard
 from asfound.cli.main import call
 from asfound.errors import ExitCode
@@ -123,3 +126,36 @@ def test_input_that_is_closed_stops() -> None:
         assert (keyboard.key(), keyboard.key()) == ("f", "")
         assert keyboard.line() == "second"
         assert (keyboard.line(), keyboard.key()) == (None, "q")
+
+
+def test_an_answer_given_the_moment_the_question_is_there_counts(
+    run: Run, desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was pressed before is dropped first; from the question's first line on nothing is."""
+    happened: list[str] = []
+    monkeypatch.setattr(Keyboard, "forget", lambda _self: happened.append("forgotten"))
+    say = output.say
+
+    def noted(text: str = "", style: str = "") -> None:
+        happened.append(text)
+        say(text, style=style)
+
+    monkeypatch.setattr(output, "say", noted)
+    run("1\n1\n\n", read(desk), "--by", "bo")
+    after = [happened[at + 1 : at + 3] for at, what in enumerate(happened) if what == "forgotten"]
+    assert [lines[0] for lines in after] == ["", "", ""]
+    assert after[-1][1].startswith("all are answered")
+
+
+def test_a_line_typed_the_moment_it_is_asked_for_counts() -> None:
+    """In a terminal that takes keys singly, no second Enter is waited for."""
+    own, theirs = pty.openpty()
+    with os.fdopen(theirs, encoding="utf-8") as stream:
+        keyboard = Keyboard(stream)
+        with keyboard.listening():
+            with keyboard.typing():
+                os.write(own, b"HD 720\n")
+                assert keyboard.line() == "HD 720"
+            os.write(own, b"q")
+            assert keyboard.key() == "q"
+    os.close(own)

@@ -44,7 +44,8 @@ class Keyboard:
             termios.tcsetattr(file, termios.TCSANOW, before)
 
     def forget(self) -> None:
-        """Drop what was pressed before the question was there: that would be no answer to it."""
+        """Drop what was pressed before the question was there: that would be no answer to it.
+        Call it before the question is shown, or a quick answer is dropped too."""
         if sys.platform != "win32" and self._raw:
             termios.tcflush(self._in.fileno(), termios.TCIFLUSH)
 
@@ -59,6 +60,23 @@ class Keyboard:
         text = data.decode("utf-8", "replace")
         return text if len(text) == 1 else ""
 
+    @contextmanager
+    def typing(self) -> Iterator[None]:
+        """Lines come whole and are echoed, for ``line``. Put the question inside: a line that is
+        typed before the terminal takes lines would wait for a second Enter."""
+        if sys.platform == "win32" or not self._raw:
+            yield
+            return
+        file = self._in.fileno()
+        before = termios.tcgetattr(file)
+        lines = termios.tcgetattr(file)
+        lines[3] |= termios.ICANON | termios.ECHO
+        try:
+            termios.tcsetattr(file, termios.TCSANOW, lines)
+            yield
+        finally:
+            termios.tcsetattr(file, termios.TCSANOW, before)
+
     def line(self) -> str | None:
         """A typed line without its end; None when input has ended."""
         if self._in is None:
@@ -66,17 +84,5 @@ class Keyboard:
         if sys.platform == "win32" or not self._raw:
             text = self._in.readline()
             return text.rstrip("\r\n") if text else None
-        file = self._in.fileno()
-        before = termios.tcgetattr(file)
-        typing = termios.tcgetattr(file)
-        typing[3] |= termios.ICANON | termios.ECHO
-        try:
-            termios.tcsetattr(file, termios.TCSANOW, typing)
-            return _cooked_line(file)
-        finally:
-            termios.tcsetattr(file, termios.TCSANOW, before)
-
-
-def _cooked_line(file: int) -> str | None:
-    data = os.read(file, 4096)
-    return data.decode("utf-8", "replace").rstrip("\r\n") if data else None
+        data = os.read(self._in.fileno(), 4096)
+        return data.decode("utf-8", "replace").rstrip("\r\n") if data else None

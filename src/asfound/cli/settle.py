@@ -131,8 +131,9 @@ def _typed(kind: FieldType, table: Table) -> str | None:
     what = "set or blank; never the password itself" if isinstance(kind, Secret) else "value"
     while True:
         table.keyboard.forget()
-        output.raw(output.seen(f"  {what} (empty: back): "))
-        text = table.keyboard.line()
+        with table.keyboard.typing():
+            output.raw(output.seen(f"  {what} (empty: back): "))
+            text = table.keyboard.line()
         if text is None or not text.strip():
             return None
         value, why = typed_value(kind, text)
@@ -147,9 +148,9 @@ def _ask(session: Settling, table: Table) -> None:
     if asked is None:
         left = len(session.left())
         said = "all are answered" if not left else f"{left} skipped"
+        table.keyboard.forget()
         output.say()
         output.say(f"{said}; u undo, any other key: done", style="bold")
-        table.keyboard.forget()
         return
     # Everything slow comes first: keys pressed until then are no answer to this question.
     picture = _picture_lines(asked, table)
