@@ -106,6 +106,43 @@ def test_a_page_that_is_missing_is_said_and_not_asked(run: Run, desk: Desk) -> N
     assert "2 pages still to photograph; their settings were not asked" in out
 
 
+def test_a_drafted_map_takes_an_option_it_has_not_seen(
+    run: Run, desk: Desk, tmp_path: Path
+) -> None:
+    visit = read(desk)
+    code, _, err = run("", visit, SIZE, "HD 1080", "--by", "bo")
+    assert code == ExitCode.USAGE and "'HD 1080' is not one of" in err
+    path = tmp_path / "maps" / "tinbrook-two.toml"
+    size = 'id = "camera-{n}.size"\n'
+    assert size in TINBROOK
+    path.write_text(TINBROOK.replace(size, size + 'drafted = ["options"]\n'), encoding="utf-8")
+    code, out, _ = run("", visit, SIZE, "HD 1080", "--by", "bo")
+    assert code == 0 and "settled as HD 1080" in out and "does not list it yet" in out
+    code, _, err = run("", visit, SIZE, "C1F", "--by", "bo")
+    assert code == ExitCode.USAGE and "looks like 'CIF'" in err
+    code, out, _ = run("t\nBA\n\n", visit, "--by", "bo")
+    assert code == 0 and "does not list" not in out
+    assert {item.value for item in state(desk, visit).settled} == {"HD 1080", "BA"}
+
+
+def test_a_new_option_is_offered_on_a_key_and_can_be_typed(
+    run: Run, desk: Desk, tmp_path: Path
+) -> None:
+    path = tmp_path / "maps" / "tinbrook-two.toml"
+    size = 'id = "camera-{n}.size"\n'
+    path.write_text(TINBROOK.replace(size, size + 'drafted = ["options"]\n'), encoding="utf-8")
+    visit = opened(desk).id
+    for step in ("locate", "power", "monitor"):
+        tick(TickStep(visit, step, "ada"), desk=desk)
+    known = {key: value for key, value in VALUES.items() if key != SIZE}
+    made = reading(known, desk, doubts={SIZE: ("HD 1080", "HD")})
+    record_as_found(RecordReading(visit, MAP, made, "ada"), desk=desk)
+    code, out, _ = run("1\nu\nt\nQVGA\n\n", visit, "--by", "bo")
+    assert code == 0 and "1  HD 1080   (not in the drafted map yet)" in out
+    assert out.count("does not list it yet") == 2
+    assert [(item.value, item.unlisted) for item in state(desk, visit).settled] == [("QVGA", True)]
+
+
 def test_what_is_refused(run: Run, desk: Desk) -> None:
     visit = opened(desk).id
     code, _, err = run("", visit, "--by", "bo")

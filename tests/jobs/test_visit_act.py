@@ -55,6 +55,7 @@ from asfound.model.finding import ProofVerdict
 from asfound.model.journal import Entry
 from asfound.model.visit import VisitState
 
+SIZE = "camera-1.size"
 LEFT = VALUES | {"camera-2.record": "on", "camera-2.size": "CIF"}
 """What the target says for firmware 2.0: as found, with the standard's camera 2."""
 
@@ -226,6 +227,32 @@ def test_settling_takes_only_values_that_the_field_can_have(at: Desk) -> None:
         settle(Settle(visit, MAP, "camera-1.size", "HD", ""), desk=at)
     with pytest.raises(UsageError, match="as left"):
         settle(Settle(visit, MAP, "camera-1.size", "HD", "ada", True), desk=at)
+
+
+def test_a_value_that_only_a_draft_does_not_list_is_settled_and_marked(at: Desk) -> None:
+    visit = opened(at).id
+    ticked(visit, at, "locate", "power", "monitor")
+    record_as_found(RecordReading(visit, MAP, reading(VALUES, at), "ada"), desk=at)
+    pages = tuple(
+        replace(
+            page,
+            fields=tuple(
+                replace(field, drafted=("type", "options")) if field.id == SIZE else field
+                for field in page.fields
+            ),
+        )
+        for page in MAP.pages
+    )
+    draft = replace(MAP, pages=pages)
+    with pytest.raises(UsageError, match="'HD 1080' is not one of"):
+        settle(Settle(visit, MAP, SIZE, "HD 1080", "ada"), desk=at)
+    settle(Settle(visit, draft, SIZE, "HD 1080", "ada", tick=False), desk=at)
+    state = load_visit(visit, store=at.store, blobs=at.blobs)
+    assert [(item.value, item.unlisted) for item in state.settled] == [("HD 1080", True)]
+    assert at.store.entries(visit)[-1].data["unlisted"] is True
+    settle(Settle(visit, draft, SIZE, "CIF", "ada"), desk=at)
+    state = load_visit(visit, store=at.store, blobs=at.blobs)
+    assert [(item.value, item.unlisted) for item in state.settled] == [("CIF", False)]
 
 
 def test_more_photographs_add_up_and_keep_what_was_settled(at: Desk) -> None:

@@ -9,6 +9,7 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from asfound.calc.open_values import unlisted, value_problem
 from asfound.model.kinds import Choice, FieldType, Number, Secret, Switch
 from asfound.model.menu_map import Field, MenuMap
 from asfound.model.reading import Box, FieldReading, Reading, State
@@ -22,11 +23,13 @@ Act = Literal["answer", "type", "skip", "undo", "picture", "stop", "unknown"]
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A value on a key of its own. ``read``: it was recognised; else it is only allowed."""
+    """A value on a key of its own. ``read``: it was recognised; else it is only allowed.
+    ``unlisted``: the drafted map does not list it yet."""
 
     value: str
     text: str
     read: bool
+    unlisted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,7 @@ class Question:
     """One field without a certain value. ``number`` of ``pages``: its page in menu order.
 
     ``secret``: its picture must not be shown. ``box`` is in pixels of ``photo`` (SHA-256).
+    ``drafted`` is the field's own: what a draft leaves open.
     """
 
     id: str
@@ -47,6 +51,7 @@ class Question:
     offers: tuple[Offer, ...]
     box: Box | None
     photo: str
+    drafted: tuple[str, ...] = ()
 
     @property
     def secret(self) -> bool:
@@ -99,7 +104,7 @@ def answered(session: Settling, value: str) -> Settling:
     asked = session.current
     if asked is None:
         raise ValueError("nothing is asked any more")
-    if (wrong := problem(asked.kind, value)) is not None:
+    if (wrong := value_problem(asked.kind, asked.drafted, value)) is not None:
         raise ValueError(wrong)
     return _on(session, value)
 
@@ -186,18 +191,22 @@ def _question(seen: FieldReading, field: Field, place: tuple[str, int, int]) -> 
         pages,
         seen.state,
         seen.reason,
-        offers(field.type, seen),
+        offers(field.type, seen, field.drafted),
         seen.box,
         seen.photo,
+        field.drafted,
     )
 
 
-def offers(kind: FieldType, seen: FieldReading) -> tuple[Offer, ...]:
+def offers(kind: FieldType, seen: FieldReading, drafted: tuple[str, ...] = ()) -> tuple[Offer, ...]:
     """What was recognised, likeliest first, then what else a fixed list allows, while all of
     it has a key."""
     read = dict.fromkeys((*seen.candidates, *((seen.value,) if seen.value is not None else ())))
-    good = [value for value in read if problem(kind, value) is None]
-    made = [_offer(kind, value, read=True) for value in good[:MOST_OFFERS]]
+    good = [value for value in read if value_problem(kind, drafted, value) is None]
+    made = [
+        replace(_offer(kind, value, read=True), unlisted=unlisted(kind, drafted, value))
+        for value in good[:MOST_OFFERS]
+    ]
     more = [value for value in _allowed(kind) if value not in good]
     if len(made) + len(more) <= MOST_OFFERS:
         made += [_offer(kind, value, read=False) for value in more]

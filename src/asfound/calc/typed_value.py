@@ -6,23 +6,28 @@ which nobody sees on a screen, are dropped.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from decimal import Decimal, InvalidOperation
 
+from asfound.calc.open_values import value_problem
 from asfound.calc.plain_text import code, unseen
 from asfound.model.kinds import Choice, Date, FieldType, IPv4, Number, Secret, Switch
-from asfound.model.values import canonical_number, problem
+from asfound.model.values import canonical_number
 
 
-def typed_value(kind: FieldType, text: str) -> tuple[str | None, str]:
+def typed_value(
+    kind: FieldType, text: str, drafted: Collection[str] = ()
+) -> tuple[str | None, str]:
     """(canonical value, "") or (None, why it is no value of ``kind``).
 
     Capitals and small letters are one in the words of a fixed list, where that leaves one.
+    ``drafted`` as in ``calc.open_values``: a value that a draft does not list yet is taken.
     """
     words = text.strip()
     if bad := unseen(words):
         return None, f"it holds the unseen character {code(bad)}"
     value = _canonical(kind, words)
-    wrong = problem(kind, value)
+    wrong = value_problem(kind, drafted, value)
     return (None, wrong) if wrong is not None else (value, "")
 
 
@@ -63,7 +68,7 @@ def _number(kind: Number, words: str) -> str:
     try:
         number = Decimal(figures)
     except InvalidOperation:
-        return figures
+        return words
     # "4" is "4.0"; more decimals than the recorder shows are not rounded away.
     if not number.is_finite() or number != round(number, kind.decimals):
         return figures

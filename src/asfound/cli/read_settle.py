@@ -16,6 +16,7 @@ from typing import Annotated, Any
 
 import typer
 
+from asfound.calc.open_values import value_problem
 from asfound.calc.settling import Settling, questions
 from asfound.cli import output, wiring
 from asfound.cli.keys import Keyboard
@@ -26,7 +27,6 @@ from asfound.jobs.field_picture import FieldPictures
 from asfound.jobs.visit_journal import named
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import Reading
-from asfound.model.values import problem
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
@@ -171,5 +171,6 @@ def _still(one: object, now: Mapping[str, Data], menu_map: MenuMap) -> dict[str,
     if read != present or not all(isinstance(text, str) for text in answer.values()):
         return None
     made = {name: str(text) for name, text in answer.items()}
-    wrong = problem(menu_map.field(str(one["id"])).type, made["value"])
+    field = menu_map.field(str(one["id"]))
+    wrong = value_problem(field.type, field.drafted, made["value"])
     return made if wrong is None else None

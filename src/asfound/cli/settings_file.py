@@ -12,10 +12,10 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from asfound.calc.open_values import value_problem
 from asfound.errors import InputError, NotFound, StorageError, UsageError
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import FieldReading, Reading, State
-from asfound.model.values import problem
 from asfound.ports.documents import from_data
 
 READING_FORMAT = "asfound-reading/1"
@@ -141,8 +141,8 @@ def _plain(path: Path, data: dict[str, Any], menu_map: MenuMap) -> dict[str, str
 
 def _check(path: Path, values: dict[str, str | None], menu_map: MenuMap) -> None:
     for name, value in values.items():
-        kind = menu_map.field(name).type
-        if value is not None and (text := problem(kind, value)):
+        field = menu_map.field(name)
+        if value is not None and (text := value_problem(field.type, field.drafted, value)):
             raise InputError(f"{path}: {name!r}: {text}; correct it")
 
 

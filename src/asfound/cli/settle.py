@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+from asfound.calc.open_values import unlisted
 from asfound.calc.settling import (
     KeyPress,
     Question,
@@ -33,6 +34,10 @@ from asfound.model.values import shown
 from asfound.ports.pictures import Pictures, Pixels
 
 KEYS = "t type it  b blank  s skip  u undo  p picture  q stop"
+UNLISTED = (
+    "the drafted map does not list it yet: add it there, or photograph the page for "
+    "`asfound draft --onto`"
+)
 WHY = {State.DOUBT: "in doubt", State.UNREAD: "not read", State.SURE: "no value"}
 
 
@@ -101,7 +106,7 @@ def _done(session: Settling, press: KeyPress, table: Table) -> tuple[Settling, b
         case "answer" if asked is not None:
             return _take(session, press.value, table), False
         case "type" if asked is not None:
-            value = _typed(asked.kind, table)
+            value = _typed(asked.kind, asked.drafted, table)
             return (session if value is None else _take(session, value, table)), False
         case "picture" if asked is not None:
             output.say(f"  {_filed(asked, table)}")
@@ -114,6 +119,8 @@ def _take(session: Settling, value: str, table: Table) -> Settling:
     if asked is not None:
         table.keeper.keep(asked.id, value)
         output.say(f"  {asked.label}: {written(asked.kind, value)}", style="green")
+        if unlisted(asked.kind, asked.drafted, value):
+            output.say(f"  {UNLISTED}", style="yellow")
     return after
 
 
@@ -126,7 +133,7 @@ def _undo(session: Settling, table: Table) -> Settling:
     return undone(session)
 
 
-def _typed(kind: FieldType, table: Table) -> str | None:
+def _typed(kind: FieldType, drafted: tuple[str, ...], table: Table) -> str | None:
     """What the person types, until it is a value of the field; None for an empty line."""
     what = "set or blank; never the password itself" if isinstance(kind, Secret) else "value"
     while True:
@@ -136,7 +143,7 @@ def _typed(kind: FieldType, table: Table) -> str | None:
             text = table.keyboard.line()
         if text is None or not text.strip():
             return None
-        value, why = typed_value(kind, text)
+        value, why = typed_value(kind, text, drafted)
         if value is not None:
             return value
         # What was typed for a secret may be the secret: it is not repeated.
@@ -164,6 +171,8 @@ def _ask(session: Settling, table: Table) -> None:
         output.raw(line + "\n")
     for number, offer in enumerate(asked.offers, 1):
         also = "" if offer.read else "   (not what was read; allowed)"
+        if offer.unlisted:
+            also = "   (not in the drafted map yet)"
         output.say(f"  {number}  {offer.text}{also}")
     enter = "  (each with Enter)" if table.keyboard.needs_enter else ""
     output.say(f"  {KEYS}{enter}", style="dim")

@@ -9,10 +9,11 @@ from typing import Annotated
 
 import typer
 
+from asfound.calc.open_values import unlisted
 from asfound.cli import output, wiring
 from asfound.cli.home import ByOption, Home, HomeOption, home_at
 from asfound.cli.keys import Keyboard
-from asfound.cli.settle import Table, settle_doubts, terminal_way
+from asfound.cli.settle import UNLISTED, Table, settle_doubts, terminal_way
 from asfound.cli.visit_show import next_step, value_text
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.field_picture import FieldPictures
@@ -72,6 +73,9 @@ def settle_command(
     request = Settle(visit, menu_map, field, value, by, False if as_found else None)
     state = settle(request, desk=place.desk())
     output.say(f"{field} is settled as {value_text(menu_map, field, value)} by {by}")
+    item = menu_map.field(field)
+    if unlisted(item.type, item.drafted, value):
+        output.say(UNLISTED, style="yellow")
     next_step(state)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from asfound.calc.open_values import value_problem
 from asfound.errors import InputError
 from asfound.jobs.renames import former_ids, renamed_between
 from asfound.model.fleet import Standard
@@ -59,7 +60,7 @@ def build_target(request: BuildTarget) -> Target:
             for origin, layer in (*layers, (Origin.AS_FOUND, found))
             if (value := _said(menu_map, item, layer)) is not None
         ]
-        if said and problem(item.type, said[0][1]) is None:
+        if said and value_problem(item.type, item.drafted, said[0][1]) is None:
             origin, value = said[0]
             values.append(TargetValue(item.id, value, origin, found.get(item.id)))
         else:

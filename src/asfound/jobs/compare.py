@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from asfound.calc.open_values import value_problem
 from asfound.errors import InputError, UsageError
 from asfound.model.difference import Difference, FieldDifference, Verdict
 from asfound.model.kinds import ReadOnly
 from asfound.model.menu_map import Field, MenuMap
 from asfound.model.reading import Reading
 from asfound.model.target import Target
-from asfound.model.values import problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,8 @@ def compare(request: Compare) -> Difference:
                 f"{firmware}; make it again for this recorder"
             )
     for name, value in request.settled.items():
-        if text := problem(menu_map.field(name).type, value):
+        row = menu_map.field(name)
+        if text := value_problem(row.type, row.drafted, value):
             raise InputError(f"settled value for {name!r}: {text}; settle it again")
     left = request.as_left.sure_values() | dict(request.settled)
     wanted = request.target.as_dict()

@@ -9,13 +9,13 @@ from asfound.calc.key_minutes import keying_seconds
 from asfound.calc.key_paths import MenuGraph, row_moves
 from asfound.calc.key_values import Presses, change
 from asfound.calc.keyboard import typing
+from asfound.calc.open_values import unlisted, value_problem
 from asfound.errors import InputError, MapError, UsageError
 from asfound.jobs.renames import renamed_between
 from asfound.model.kinds import Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field, Keys, MenuMap, Page
 from asfound.model.rekey import KeyRun, RekeyField, RekeyPage, RekeySheet
 from asfound.model.target import Target
-from asfound.model.values import problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def _wanted(request: PlanRekey) -> dict[str, str]:
                 f"target value for {name!r}: firmware {request.firmware} of {menu_map.id} has no "
                 "such setting; remove it from the target"
             )
-        if text := problem(field.type, value):
+        if text := value_problem(field.type, field.drafted, value):
             raise InputError(f"target value for {name!r}: {text}; correct the target")
     return values
 
@@ -178,6 +178,8 @@ def value_presses(
         return None, "key in what its owner chose" if value == "set" else "empty it"
     if default is None:
         return None, "factory value not known: look, and set it if it differs"
+    if any(unlisted(kind, field.drafted, one) for one in (default, value)):
+        return None, "the drafted map does not list this value yet: set it by hand"
     if isinstance(kind, Host | Text):
         presses = typing(keys.keyboard, default, value) if keys.keyboard else None
         return presses, "" if presses else "a character has no cap that is known: enter it by hand"

@@ -280,7 +280,8 @@ def _settled(
         "page": page_title(menu_map, item.id),
         "before": before,
         "reason": read.reason if read and not secret else "",
-        "after": value_text(field, item.value),
+        "after": value_text(field, item.value)
+        + (" (not in the drafted map)" if item.unlisted else ""),
         "by": item.by,
         "at": when(item.at, local),
         "shot": None if secret or read is None else album.crop(read.photo, read.box),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from asfound.calc.open_values import unlisted, value_problem
 from asfound.calc.plain_text import code, unseen
 from asfound.errors import GateShut, NotFound, UsageError
 from asfound.jobs.visit_fold import unsettled
@@ -19,7 +20,6 @@ from asfound.jobs.visit_gates import (
 from asfound.jobs.visit_journal import Book, Desk, named, reasoned, tidy
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import GateKind, StepKind
-from asfound.model.values import problem
 from asfound.model.visit import VisitState
 
 
@@ -83,7 +83,8 @@ class CloseVisit:
 
 
 def settle(request: Settle, *, desk: Desk) -> VisitState:
-    """Record a person's value. Raises UsageError when it is not canonical for the field."""
+    """Record a person's value. Raises UsageError when it is not canonical for the field; one
+    that a drafted map does not list yet is taken, and the entry says so."""
     book = Book(request.visit, desk)
     state = book.state
     by = named(request.by)
@@ -99,14 +100,16 @@ def settle(request: Settle, *, desk: Desk) -> VisitState:
         raise NotFound(
             f"the reading has no field {request.field!r}; asfound visit doubts {state.id}"
         )
-    wrong = problem(request.menu_map.field(request.field).type, request.value)
+    field = request.menu_map.field(request.field)
+    wrong = value_problem(field.type, field.drafted, request.value)
     if wrong is None and (bad := unseen(request.value)):
         wrong = f"the value holds the unseen character {code(bad)}"
     if wrong is not None:
         raise UsageError(f"{request.field}: {wrong}; settle it with a value the recorder shows")
-    state = book.write(
-        by, "settled", {"field": request.field, "value": request.value, "round": number}
-    )
+    data: dict[str, object] = {"field": request.field, "value": request.value, "round": number}
+    if unlisted(field.type, field.drafted, request.value):
+        data["unlisted"] = True
+    state = book.write(by, "settled", data)
     return tick_settled(book, by) if number is None and request.tick else state
 
 

@@ -100,7 +100,9 @@ def _as_found_read(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
 
 
 def _settled(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
-    item = Settled(entry.data["field"], entry.data["value"], entry.by, entry.at)
+    data = entry.data
+    unlisted = bool(data.get("unlisted", False))
+    item = Settled(data["field"], data["value"], entry.by, entry.at, unlisted)
     return _resettled(state, entry, lambda known: _with(known, item))
 
 

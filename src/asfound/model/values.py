@@ -21,6 +21,7 @@ from asfound.model.kinds import (
 )
 
 _HOST = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
+_FIGURES = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 
 def problem(kind: FieldType, value: str) -> str | None:
@@ -62,16 +63,17 @@ def canonical_number(kind: Number, value: Decimal) -> str:
 
 
 def shown(kind: FieldType, value: str) -> str:
-    """``value`` as the recorder's screen (and so a person) writes it."""
+    """``value`` as the recorder's screen (and so a person) writes it; what is not canonical (a
+    word that a drafted map does not list) as it is."""
     match kind:
         case Switch():
-            return kind.on if value == "on" else kind.off
-        case Number() if value not in kind.words and kind.unit:
+            return {"on": kind.on, "off": kind.off}.get(value, value)
+        case Number() if value not in kind.words and kind.unit and _FIGURES.fullmatch(value):
             return f"{value} {kind.unit}"
-        case Date():
+        case Date() if problem(kind, value) is None:
             year, month, day = value.split("-")
             return kind.layout.replace("YYYY", year).replace("MM", month).replace("DD", day)
-        case IPv4() if kind.padded:
+        case IPv4() if kind.padded and problem(kind, value) is None:
             return ".".join(f"{int(part):03d}" for part in value.split("."))
         case Secret():
             return kind.mask * 6 if value == "set" else ""

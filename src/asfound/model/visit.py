@@ -17,12 +17,14 @@ from asfound.model.target import Target
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A doubt that a person settled: the canonical value, who and when."""
+    """A doubt that a person settled: the canonical value, who and when. ``unlisted``: the map
+    was a draft and did not list the value."""
 
     id: str
     value: str
     by: str
     at: datetime
+    unlisted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
