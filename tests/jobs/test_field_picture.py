@@ -9,8 +9,9 @@ import numpy as np
 from PIL import Image
 from tests.visit_kit import MAP
 
+from asfound.calc.secret_areas import secret_spots
 from asfound.jobs.field_picture import FieldPictures
-from asfound.model.reading import Box, FieldReading, PhotoReading, Reading, State
+from asfound.model.reading import Box, FieldReading, PhotoReading, Reading, SecretSpot, State
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.pictures_pillow import PillowPictures
 
@@ -32,9 +33,13 @@ def views(folder: Path, code: Box | None, scale: int = 1) -> tuple[FieldPictures
         FieldReading("general.name", "Name", "?", "A", State.DOUBT, ("A",), NAME, photo),
         FieldReading("general.code", "Code", "", "set", State.SURE, ("set",), code, photo),
     )
-    shot = PhotoReading("a.png", photo, "general", 0.1, fields)
+    spots = secret_spots(fields, {"general.code"}, (300 * scale, 200 * scale))
+    if code is None:
+        # Its neighbour tells nothing either: nobody knows where it stands.
+        spots = (SecretSpot("general.code", None),)
+    shot = PhotoReading("a.png", photo, "general", 0.1, fields, secrets=spots)
     reading = Reading(MAP.id, "1.0", (shot,), fields, ())
-    return FieldPictures(reading, MAP, pictures=PillowPictures(), blobs=blobs), photo
+    return FieldPictures(reading, pictures=PillowPictures(), blobs=blobs), photo
 
 
 def reds(pixels: np.ndarray) -> int:

@@ -19,10 +19,11 @@ from asfound.calc.secret_areas import GREY
 from asfound.demo.fonts import font
 from asfound.errors import GateShut, IntegrityError, StorageError
 from asfound.jobs.fold_secrets import outstanding, pending_removals
+from asfound.jobs.hidden_pixels import secret_places
 from asfound.jobs.hide_secrets import HideSecrets, hide_secrets
 from asfound.jobs.photo_text import photo_text
 from asfound.jobs.read_pages import ReadPages, read_pages
-from asfound.jobs.report_pictures import Album, secret_places
+from asfound.jobs.report_pictures import Album
 from asfound.jobs.visit_act import TickStep, tick
 from asfound.jobs.visit_check import check_visit
 from asfound.jobs.visit_gates import gate_states, require_open, secrets_shown
@@ -307,13 +308,40 @@ def test_a_photograph_of_no_page_may_show_anything(photos: dict[str, Path], tmp_
     assert np.abs(pixels - GREY).max() <= 3  # JPEG
 
 
+def test_a_damaged_photograph_may_show_anything_until_it_is_given_up(
+    photos: dict[str, Path], tmp_path: Path
+) -> None:
+    at = desk(tmp_path)
+    half = tmp_path / "half.jpg"
+    # Cut off behind the password's row: a viewer that forgives shows it.
+    data = photos["link"].read_bytes()
+    half.write_bytes(data[: len(data) * 2 // 3])
+    other = tmp_path / "other.jpg"
+    other.write_bytes(data[: len(data) // 2])
+    visit = begun(at, [photos["sound"], half, other])
+    item, _ = outstanding(state_of(at, visit))
+    assert item.damaged and not item.placed and at.blobs.has(item.sha256)
+    painted, removed, left = hide(at, visit)
+    assert (painted, removed) == (0, 0)
+    assert "half.jpg: could not be opened whole" in left[0]
+    assert at.blobs.get(item.sha256) == half.read_bytes()
+    assert hide(at, visit, whole=True) == (2, 2, ())
+    state = state_of(at, visit)
+    assert state.as_found is not None and len(state.as_found.photos) == 3
+    pair = next(pair for pair in state.hidden if pair.old == item.sha256)
+    assert pair.removed and not at.blobs.has(pair.old) and secrets_shown(state) is None
+    pixels = PICTURES.decode(at.blobs.get(pair.new), "x").pixels.astype(int)
+    assert np.abs(pixels - GREY).max() <= 3  # JPEG
+    assert check_visit(visit, store=at.store, blobs=at.blobs).faults == ()
+
+
 def test_the_report_s_pictures_never_show_a_secret(photos: dict[str, Path], tmp_path: Path) -> None:
     at = desk(tmp_path)
     visit = begun(at, [photos["link"]])
     state = state_of(at, visit)
     assert state.as_found is not None
     (photo,) = state.as_found.photos
-    album = Album(at.blobs, PICTURES, secret_places(state))
+    album = Album(at.blobs, PICTURES, secret_places([state.as_found]))
     fields = {field.id: field for field in photo.fields}
     band, key = fields["link.band"], fields["link.key"]
     assert band.box is not None and key.box is not None and band.state is State.SURE
@@ -328,7 +356,9 @@ def test_the_report_s_pictures_never_show_a_secret(photos: dict[str, Path], tmp_
     assert any("highband" in words_in(data) for data in album.files.values())
     lost = replace(photo, secrets=(replace(photo.secrets[0], outline=None),))
     unsure = replace(state, as_found=replace(state.as_found, photos=(lost,)))
-    refused = Album(at.blobs, PICTURES, secret_places(unsure)).crop(photo.sha256, band.box)
+    refused = Album(at.blobs, PICTURES, secret_places([unsure.as_found])).crop(
+        photo.sha256, band.box
+    )
     assert "password" in str(refused["problem"]) and not refused["file"]
 
 

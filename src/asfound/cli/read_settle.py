@@ -117,7 +117,7 @@ def settle_reading(
     session = Settling(questions(reading, keeper.settled, menu_map))
     if session.questions:
         pictures = wiring.pictures()
-        views = FieldPictures(reading, menu_map, pictures=pictures, blobs=blobs)
+        views = FieldPictures(reading, pictures=pictures, blobs=blobs)
         with tempfile.TemporaryDirectory(prefix="asfound-") as folder:
             table = Table(keeper, Keyboard(), views, pictures, Path(folder), terminal_way())
             session = settle_doubts(session, table)

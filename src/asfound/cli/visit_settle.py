@@ -102,9 +102,7 @@ def _ask_all(place: Home, visit: str, by: str, as_left: bool | None) -> None:
 def _session(asked: ToSettle, keeper: JournalKeeper) -> int:
     """Ask; returns how many are left."""
     pictures = wiring.pictures()
-    views = FieldPictures(
-        asked.reading, keeper.menu_map, pictures=pictures, blobs=keeper.desk.blobs
-    )
+    views = FieldPictures(asked.reading, pictures=pictures, blobs=keeper.desk.blobs)
     with tempfile.TemporaryDirectory(prefix="asfound-") as folder:
         table = Table(keeper, Keyboard(), views, pictures, Path(folder), terminal_way())
         session = settle_doubts(asked.session, table)

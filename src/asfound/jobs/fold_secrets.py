@@ -14,7 +14,7 @@ def with_secrets_of(state: VisitState, reading: Reading, entry: Entry) -> VisitS
     """The state after ``reading`` was recorded: its photographs that may show secrets are
     outstanding, also those hidden before whose original was read in, and so stored, again."""
     fresh = [
-        SecretPicture(photo.sha256, photo.file, photo.page, photo.secrets)
+        SecretPicture(photo.sha256, photo.file, photo.page, photo.secrets, damaged=photo.damaged)
         for photo in reading.photos
         if photo.secrets and photo.sha256 and not photo.original
     ]
@@ -76,6 +76,8 @@ def pending_removals(state: VisitState) -> tuple[str, ...]:
 
 def unplaced_text(item: SecretPicture) -> str:
     """Why it is not known what of a photograph to paint over."""
+    if item.damaged:
+        return "could not be opened whole, so its readable part may show any secret"
     if any(not spot.field for spot in item.spots):
         return "shows no page of the map, so it may show any secret"
     lost = ", ".join(spot.field for spot in item.spots if spot.outline is None)

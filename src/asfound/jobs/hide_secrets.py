@@ -11,16 +11,21 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from asfound.calc.secret_areas import painted
+import numpy as np
+
+from asfound.calc.secret_areas import GREY
 from asfound.errors import PictureError
 from asfound.jobs.fold_secrets import outstanding, pending_removals, unplaced_text
+from asfound.jobs.hidden_pixels import without_secrets
 from asfound.jobs.visit_journal import Book, Desk, load_visit, named
-from asfound.model.reading import Box
 from asfound.model.visit import SecretPicture, VisitState
 from asfound.ports.blobs import Blobs
-from asfound.ports.pictures import Pixels, Repainter
+from asfound.ports.pictures import Repainter
 from asfound.ports.progress import Progress, silent
 from asfound.ports.store import Store
+
+BLANK = (48, 64, 3)
+"""Height, width and channels of the picture that stands for a damaged photograph."""
 
 READ_KINDS = ("as-found-read", "as-left-read")
 
@@ -28,7 +33,8 @@ READ_KINDS = ("as-found-read", "as-left-read")
 @dataclass(frozen=True, slots=True)
 class HideSecrets:
     """Paint over what shows secrets. ``whole``: photographs of which it could not be told where
-    a secret stands are painted over from edge to edge; else they are left as they are."""
+    a secret stands are painted over from edge to edge, and of damaged ones, which cannot be
+    opened for that, a grey picture takes the place; else they are left as they are."""
 
     visit: str
     by: str
@@ -65,9 +71,7 @@ def hide_secrets(
             left.append(f"{_name(item)}: {unplaced_text(item)}")
             continue
         try:
-            data = desk.blobs.get(item.sha256)
-            pixels = pictures.decode(data, _name(item)).pixels
-            copy = pictures.encode_like(painted(pixels, _outlines(item, pixels)), data, _name(item))
+            copy = _copy(item, request, desk.blobs, pictures)
         except PictureError as error:
             left.append(str(error))
             continue
@@ -78,6 +82,17 @@ def hide_secrets(
     removed, kept = _remove_originals(book, by)
     progress(len(todo), len(todo), "")
     return Hidden(book.state, len(entries), removed, (*left, *kept))
+
+
+def _copy(item: SecretPicture, request: HideSecrets, blobs: Blobs, pictures: Repainter) -> bytes:
+    """What takes the photograph's place. Raises PictureError, IntegrityError, NotFound."""
+    if item.damaged:
+        # Nothing of it can be opened, so nothing of it is kept: a grey picture stands for it.
+        return pictures.encode_jpeg(np.full(BLANK, GREY[0], np.uint8))
+    data = blobs.get(item.sha256)
+    picture = pictures.decode(data, _name(item))
+    pixels = without_secrets(picture, item.spots, whole=request.whole)
+    return pictures.encode_like(pixels, data, _name(item))
 
 
 def _remove_originals(book: Book, by: str) -> tuple[int, list[str]]:
@@ -121,12 +136,6 @@ def _needed_elsewhere(
             found -= {item.old for item in state.hidden}
         needed |= dict.fromkeys(found, other)
     return needed
-
-
-def _outlines(item: SecretPicture, pixels: Pixels) -> list[Box]:
-    height, width = (float(side) for side in pixels.shape[:2])
-    whole: Box = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
-    return [spot.outline or whole for spot in item.spots]
 
 
 def _fields(item: SecretPicture) -> list[str]:

@@ -155,7 +155,9 @@ def _read_one(
     try:
         photo = _filled(photo, menu_map, firmware, tools)
     except PictureError as error:
-        photo = replace(photo, note=str(error), damaged=True)
+        # What could not be opened may show any page: the part that is there as well.
+        anywhere = _secrets(menu_map, None, (), None)
+        photo = replace(photo, note=str(error), damaged=True, secrets=anywhere)
     return replace(photo, seconds=round(photo.seconds + tools.clock.steady() - started, 3))
 
 
@@ -191,11 +193,12 @@ def _faults(pixels: Pixels, page: str | None, fields: Sequence[FieldReading]) ->
 
 
 def _secrets(
-    menu_map: MenuMap, page: str | None, fields: Sequence[FieldReading], picture: Picture
+    menu_map: MenuMap, page: str | None, fields: Sequence[FieldReading], picture: Picture | None
 ) -> tuple[SecretSpot, ...]:
-    """Where passwords may be seen; anywhere, when the photograph shows no page of the map."""
+    """Where passwords may be seen; anywhere, when the photograph shows no page of the map or
+    could not be opened (None)."""
     secrets = {field.id for field in menu_map.fields if isinstance(field.type, Secret)}
-    if page is None:
+    if page is None or picture is None:
         return (SecretSpot("", None),) if secrets else ()
     height, width = picture.pixels.shape[:2]
     return secret_spots(fields, secrets, picture.original or (width, height))

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 
 from asfound.calc.qr import qr_svg
 from asfound.jobs.footage_strip import StripLook
-from asfound.jobs.report_pictures import Album, secret_places
+from asfound.jobs.hidden_pixels import secret_places
+from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_proof import proof_data
 from asfound.jobs.report_record import (
     cautions_rows,
@@ -85,7 +86,8 @@ def report_data(
     """The template's data (JSON-able) and its pictures by name."""
     state, menu_map = request.state, request.menu_map
     local = zone(request.time_zone)
-    album = Album(blobs, pictures, secret_places(state))
+    readings = (state.as_found, *(item.reading for item in state.rounds))
+    album = Album(blobs, pictures, secret_places(readings))
     names = {camera.channel: camera.name for camera in state.vehicle.cameras}
     if request.expectation:
         stated = {item.channel: item.name for item in request.expectation.channels if item.name}

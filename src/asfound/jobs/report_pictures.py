@@ -4,15 +4,13 @@ Passwords are painted over before anything is cut out."""
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from asfound.calc.crop import shrink, straight_crop
-from asfound.calc.secret_areas import painted
 from asfound.errors import IntegrityError, NotFound, PictureError
+from asfound.jobs.hidden_pixels import Spots, is_placed, without_secrets
 from asfound.jobs.report_texts import Row
-from asfound.model.reading import Box, SecretSpot
-from asfound.model.visit import VisitState
+from asfound.model.reading import Box
 from asfound.ports.blobs import Blobs
 from asfound.ports.pictures import Picture, Pictures
 
@@ -20,21 +18,6 @@ EVIDENCE_PX = 480
 """Longest side of a finding's picture: 350 dots per inch at 34 mm."""
 
 CROP_PX = 640
-
-
-Spots = Mapping[str, tuple[SecretSpot, ...]]
-
-
-def secret_places(state: VisitState) -> Spots:
-    """SHA-256 of each photograph of the visit -> where it may show passwords."""
-    readings = (state.as_found, *(item.reading for item in state.rounds))
-    return {
-        photo.sha256: photo.secrets
-        for reading in readings
-        if reading is not None
-        for photo in reading.photos
-        if photo.secrets
-    }
 
 
 @dataclass
@@ -64,7 +47,7 @@ class Album:
         return self._add(f"crop-{mark}.jpg", sha256, box, CROP_PX)
 
     def _add(self, name: str, sha256: str, box: Box | None, longest: int) -> Row:
-        if any(spot.outline is None for spot in self.secrets.get(sha256, ())):
+        if not is_placed(self.secrets.get(sha256, ())):
             return _shot(problem="not shown: a password may stand there")
         try:
             pixels = self._decoded(sha256).pixels
@@ -85,10 +68,8 @@ class Album:
         # Neighbouring fields come from the same photograph: keep the last one open.
         if self._last is None or self._last[0] != sha256:
             picture = self.pictures.decode(self.blobs.get(sha256), f"picture {sha256[:12]}…")
-            hidden = [spot.outline for spot in self.secrets.get(sha256, ()) if spot.outline]
-            if hidden:
-                picture = replace(picture, pixels=painted(picture.pixels, hidden))
-            self._last = (sha256, picture)
+            pixels = without_secrets(picture, self.secrets.get(sha256, ()))
+            self._last = (sha256, replace(picture, pixels=pixels))
         return self._last[1]
 
 

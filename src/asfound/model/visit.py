@@ -70,13 +70,15 @@ class Round:
 @dataclass(frozen=True, slots=True)
 class SecretPicture:
     """A stored photograph that shows, or may show, a password or code; ``spare``: a frame of a
-    clip that shows no page and was left out of the reading."""
+    clip that shows no page and was left out of the reading. ``damaged``: it could not be opened
+    whole, so that nothing of it can be kept where it is painted over."""
 
     sha256: str
     file: str
     page: str | None
     spots: tuple[SecretSpot, ...] = ()
     spare: bool = False
+    damaged: bool = False
 
     @property
     def placed(self) -> bool:
