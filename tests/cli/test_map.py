@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,29 @@ def test_check_tells_of_settings_without_factory_value(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(text.replace('default = "720 lines"\n', ""), "utf-8")
     assert "factory value of 4 settings" in said("check", str(path))
+
+
+@pytest.mark.parametrize("other", ["HD 72O", "hd 720", "HD720", "H0 720"])
+def test_check_warns_of_options_that_look_alike(tmp_path: Path, other: str) -> None:
+    text = (SHIPPED / "quillfen-octad.toml").read_text("utf-8")
+    found = re.search(r'^options = \["([^"]+)", "([^"]+)"', text, re.M)
+    assert found is not None and "look-alike" not in said("check", "quillfen-octad")
+    path = tmp_path / "own.toml"
+    twins = f'options = ["HD 720", "{other}", "{found[1]}", "{found[2]}"'
+    path.write_text(text.replace(found[0], twins, 1), "utf-8")
+    told = said("check", str(path))
+    assert f"'HD 720' and {other!r} differ by letter case or look-alike characters alone" in told
+    assert told.startswith("OK")
+
+
+def test_options_that_only_a_reader_without_glasses_mixes_up_are_fine(tmp_path: Path) -> None:
+    text = (SHIPPED / "quillfen-octad.toml").read_text("utf-8")
+    found = re.search(r'^options = \["([^"]+)", "([^"]+)"', text, re.M)
+    assert found is not None
+    path = tmp_path / "own.toml"
+    near = f'options = ["HD 720", "HD 780", "HD 72", "{found[1]}", "{found[2]}"'
+    path.write_text(text.replace(found[0], near, 1), "utf-8")
+    assert "look-alike" not in said("check", str(path))
 
 
 def test_faults_are_raised_with_file_and_line(tmp_path: Path) -> None:

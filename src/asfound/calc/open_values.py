@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 from dataclasses import replace
+from itertools import combinations
 
 from asfound.calc.look_alikes import folded
 from asfound.model.kinds import (
@@ -52,6 +53,11 @@ def alike(one: str, other: str) -> bool:
     """True for texts that differ by spaces, letter case or look-alike characters alone."""
     small = (one.casefold(), other.casefold())
     return folded(one) == folded(other) or folded(small[0]) == folded(small[1])
+
+
+def alike_words(kind: FieldType) -> tuple[tuple[str, str], ...]:
+    """Pairs among the words of a list that are ``alike``, in the list's order."""
+    return tuple(pair for pair in combinations(_words(kind), 2) if alike(*pair))
 
 
 def _open(kind: FieldType, drafted: set[str], value: str) -> bool:

@@ -11,6 +11,7 @@ from typing import Annotated
 
 import typer
 
+from asfound.calc.open_values import alike_words
 from asfound.cli import output, wiring
 from asfound.cli.read import photo_files
 from asfound.errors import ExitCode
@@ -44,8 +45,23 @@ def check_command(name: MapName) -> None:
         f"{len(menu_map.pages)} pages, {len(menu_map.fields)} fields "
         f"({', '.join(f'{count} {kind}' for kind, count in kinds.most_common())})"
     )
-    for note in lacks(menu_map):
+    for note in (*look_alike_options(menu_map), *lacks(menu_map)):
         output.say(f"note: {note}")
+
+
+def look_alike_options(menu_map: MenuMap) -> list[str]:
+    """Values of one list that a photograph may not tell apart, one line for each list."""
+    told: dict[str, list[Field]] = {}
+    for field in menu_map.fields:
+        pairs = alike_words(field.type)
+        if pairs:
+            both = ", ".join(f"{one!r} and {other!r}" for one, other in pairs)
+            told.setdefault(both, []).append(field)
+    return [
+        f"{both} differ by letter case or look-alike characters alone, so that reading them is "
+        f"always a doubt; are both on the recorder? {_ids(fields)}"
+        for both, fields in told.items()
+    ]
 
 
 def lacks(menu_map: MenuMap) -> list[str]:
