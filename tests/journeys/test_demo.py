@@ -18,7 +18,7 @@ from asfound.errors import ExitCode
 def out(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A demo run as a user starts it, in a process of its own."""
     folder = tmp_path_factory.mktemp("demo") / "demo-out"
-    program = [sys.executable, "-c", "from asfound.cli.main import run; run()"]
+    program = [sys.executable, "-c", "from asfound.cli.entry import run; run()"]
     done = subprocess.run(
         [*program, "demo", "--out", str(folder)], capture_output=True, text=True, check=False
     )

@@ -1,4 +1,4 @@
-"""Entry point: registers the commands, turns errors into one line and an exit code."""
+"""The whole command line: registers the commands, turns errors into one line and an exit code."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import typer
 from typer import TyperException
 
 from asfound.cli import compare, demo, draft, fleet, hold, map, prove, read, rekey, report, visit
+from asfound.cli.entry import STOPPED
 from asfound.cli.output import warn
 from asfound.errors import AsfoundError, ExitCode
 from asfound.ports.backends.disk import storage_error
@@ -63,7 +64,7 @@ def call(arguments: list[str]) -> int:
             warn(f"asfound: {text}; `asfound --help` shows the commands")
         return int(ExitCode.USAGE)
     except (KeyboardInterrupt, typer.Abort):
-        warn("asfound: stopped; what was finished is kept")
+        warn(STOPPED)
         return int(ExitCode.INTERRUPTED)
     except BrokenPipeError:
         # Whoever read our output has gone; say nothing more, also not at interpreter exit.
@@ -77,10 +78,5 @@ def call(arguments: list[str]) -> int:
         return int(fault.exit_code)
     if code == ExitCode.INTERRUPTED:
         # The command framework turns Ctrl-C into a plain exit code: say what it means.
-        warn("asfound: stopped; what was finished is kept")
+        warn(STOPPED)
     return code if isinstance(code, int) else int(ExitCode.OK)
-
-
-def run() -> None:
-    """Console script entry point."""
-    sys.exit(call(sys.argv[1:]))
