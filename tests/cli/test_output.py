@@ -8,6 +8,9 @@ import json
 import sys
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
 from rich.text import Text
 
 from asfound.cli import output
@@ -70,3 +73,55 @@ def test_no_standard_output_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None
         output.say("x")
     with pytest.raises(StorageError, match="standard output is closed"):
         output.json_out({})
+
+
+WORD = st.text(st.sampled_from("abc日é"), max_size=9)
+CELL = st.lists(WORD, max_size=4).map(" ".join)
+
+
+@given(st.data(), st.integers(1, 90))
+def test_no_word_of_a_table_is_cut_where_columns_are_given(data: st.DataObject, width: int) -> None:
+    row = st.lists(CELL.map(Text), min_size=3, max_size=3)
+    rows = data.draw(st.lists(row, min_size=1, max_size=4))
+    got = output.column_widths(rows, width)
+    whole = [max(cell.cell_len for cell in column) for column in zip(*rows, strict=True)]
+    if got is None:
+        longest = [
+            max((cell_len(word) for row in rows for word in row[at].plain.split()), default=0)
+            for at in range(3)
+        ]
+        assert sum(longest) + 2 * output.GAP > width
+    elif sum(whole) + 2 * output.GAP <= width:
+        assert got == [0, 0, 0]
+    else:
+        assert sum(got) + 2 * output.GAP == width
+        words = [(word, at) for row in rows for at in range(3) for word in row[at].plain.split()]
+        assert all(cell_len(word) <= got[at] for word, at in words)
+
+
+FLEET = [
+    ("217", "QB04 XKM", "bus", "Saltmarsh Lane", "marrowby-four", ""),
+    ("305", "QB11 RTF", "lorry", "Cinder Wharf", "quillfen-octad", "held"),
+]
+NAMES = ("number", "plate", "kind", "depot", "recorder", "footage")
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_a_table_is_readable_at_every_width(
+    width: int, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(output, "PLAIN_WIDTH", width)
+    output.table(NAMES, FLEET, title="Brindlemere Haulage & Coaches")
+    lines = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
+    assert all(len(line) <= width for line in lines)
+    assert lines[0] == "Brindlemere Haulage & Coaches"
+    words = {word for row in FLEET for cell in row for word in cell.split()} | set(NAMES)
+    assert words <= set(" ".join(lines).split())
+    if width == 40:
+        # A block for each vehicle; what is empty has no line.
+        assert lines[1:8] == [
+            "number      217", "  plate     QB04 XKM", "  kind      bus",
+            "  depot     Saltmarsh Lane", "  recorder  marrowby-four", "", "number      305",
+        ]  # fmt: skip
+    if width == 120:
+        assert len(lines) == 4

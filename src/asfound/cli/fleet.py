@@ -48,8 +48,11 @@ def list_command(
         )
         for vehicle in fleet.vehicles
     ]
-    columns = ("number", "plate", "kind", "depot", "class", "recorder", "firmware", "cameras")
-    output.table((*columns, "footage"), rows, title=fleet.name, right=(7,))
+    columns = ["number", "plate", "kind", "depot", "class", "recorder", "firmware", "cameras"]
+    if held:
+        columns.append("footage")
+    shown = [row[: len(columns)] for row in rows]
+    output.table(columns, shown, title=fleet.name, right=(7,))
 
 
 def check_command(

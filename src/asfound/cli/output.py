@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TextIO
 
-from rich.console import Console
+from rich.cells import cell_len
+from rich.console import Console, JustifyMethod
 from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as RichProgress
 from rich.table import Table
@@ -20,6 +21,9 @@ from asfound.ports.progress import Progress
 
 PLAIN_WIDTH = 140
 """Columns when stdout is a file or a pipe, so that tables do not depend on the terminal."""
+
+GAP = 2
+"""Blanks between the columns of a table."""
 
 SPELT = str.maketrans({"→": "->", "✓": "+", "·": "-", "×": "x", "–": "-", "⟨": "<", "⟩": ">"})
 """Signs of ours for a terminal whose encoding has no such letters."""
@@ -65,17 +69,61 @@ def table(
     title: str = "",
     right: Sequence[int] = (),
 ) -> None:
-    """A table on stdout; ``right`` are the numbers of columns to align right."""
-    drawn = Table(title=Text(seen(title)) if title else None, title_justify="left", box=None)
-    drawn.title_style = "bold"
+    """A table on stdout; ``right`` are the numbers of columns to align right.
+
+    Where the terminal is too narrow for that without cutting words, each row is a small block,
+    a line for each cell that is not empty.
+    """
+    out = console()
+    heads = [Text(seen(name)) for name in columns]
+    cells = [[_cell(cell) for cell in row] for row in rows]
+    widths = column_widths([heads, *cells], out.width)
+    drawn = _blocks(heads, cells) if widths is None else Table(box=None)
     drawn.pad_edge = False
-    for number, name in enumerate(columns):
-        drawn.add_column(
-            seen(name), justify="right" if number in right else "left", overflow="fold", style=""
-        )
-    for row in rows:
-        drawn.add_row(*[_cell(cell) for cell in row])
-    console().print(drawn)
+    if widths is not None:
+        for number, head in enumerate(heads):
+            side: JustifyMethod = "right" if number in right else "left"
+            drawn.add_column(
+                head, justify=side, overflow="fold", style="", width=widths[number] or None
+            )
+        for row in cells:
+            drawn.add_row(*row)
+    if title:
+        out.print(Text(seen(title), style="bold"))
+    out.print(drawn)
+
+
+def column_widths(rows: Sequence[Sequence[Text]], width: int) -> list[int] | None:
+    """Columns of a table that fits into ``width``: as wide as their texts, else narrower but
+    with all words whole; None when they do not fit. One column always does: it is folded."""
+    whole = [max(cell.cell_len for cell in column) for column in zip(*rows, strict=True)]
+    room = width - GAP * (len(whole) - 1)
+    if len(whole) < 2 or sum(whole) <= room:
+        return [0] * len(whole)
+    words = [
+        max((cell_len(word) for cell in column for word in cell.plain.split()), default=0)
+        for column in zip(*rows, strict=True)
+    ]
+    if sum(words) > room:
+        return None
+    for _ in range(room - sum(words)):
+        # The next column of letters goes to where most lines are needed.
+        at = max(range(len(words)), key=lambda n: whole[n] / max(words[n], 1))
+        words[at] += 1
+    return words
+
+
+def _blocks(heads: Sequence[Text], rows: Sequence[Sequence[Text]]) -> Table:
+    drawn = Table(box=None, show_header=False)
+    drawn.add_column(style="")
+    drawn.add_column(overflow="fold", style="")
+    for number, row in enumerate(rows):
+        if number:
+            drawn.add_row()
+        said = [(head, cell) for head, cell in zip(heads, row, strict=True) if cell.plain]
+        for line, (head, cell) in enumerate(said):
+            drawn.add_row(Text("  " if line else "") + head, cell, style="" if line else "bold")
+    return drawn
 
 
 def _cell(cell: str | Text) -> Text:
