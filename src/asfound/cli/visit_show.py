@@ -11,13 +11,14 @@ from zoneinfo import ZoneInfo
 from asfound.cli import output
 from asfound.cli.clock_show import show_clock
 from asfound.cli.visit_secrets import show_notice
+from asfound.jobs.identity import other_than_listed
 from asfound.jobs.read_clock import clock_moments
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import gate_states, shut_gates, way_out
 from asfound.jobs.visit_open import VisitLine
 from asfound.model.caution import Caution
 from asfound.model.difference import Difference, Verdict
-from asfound.model.menu_map import MenuMap
+from asfound.model.menu_map import Meaning, MenuMap
 from asfound.model.procedure import Step
 from asfound.model.reading import FieldReading, Reading
 from asfound.model.values import shown
@@ -98,21 +99,17 @@ def show_identity(state: VisitState, reading: Reading, menu_map: MenuMap) -> boo
     """Says when the recorder shows another serial number or, as found, another firmware than the
     fleet file; True when it does. It may be another recorder, or the list may be out of date."""
     fitted = state.vehicle.recorder
-    values = reading.sure_values()
-    listed = {"serial": fitted.serial}
+    listed: dict[Meaning, str] = {"serial": fitted.serial}
     if reading.firmware != state.firmware_left or not state.rounds:
         listed["firmware"] = fitted.firmware
-    differs = False
-    for field in menu_map.fields_in(reading.firmware):
-        value, known = values.get(field.id), listed.get(field.means or "")
-        if value is not None and known is not None and value.strip() != known.strip():
-            output.say(
-                f"the recorder shows {field.means} {value}, the fleet file says {known}; "
-                "make sure it is the right recorder, then correct the fleet file",
-                style="bold yellow",
-            )
-            differs = True
-    return differs
+    others = other_than_listed(reading.sure_values(), listed, menu_map, reading.firmware)
+    for means, value, known in others:
+        output.say(
+            f"the recorder shows {means} {value}, the fleet file says {known}; "
+            "make sure it is the right recorder, then correct the fleet file",
+            style="bold yellow",
+        )
+    return bool(others)
 
 
 def next_step(state: VisitState) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from asfound.calc.qr import qr_svg
 from asfound.jobs.footage_strip import StripLook
 from asfound.jobs.hidden_pixels import secret_places
+from asfound.jobs.identity import serial_text
 from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_proof import proof_data
 from asfound.jobs.report_record import (
@@ -138,7 +139,7 @@ def _title(request: MakeReport) -> Row:
         "depot": vehicle.depot,
         "vehicle_class": vehicle.vehicle_class,
         "recorder": f"{request.menu_map.maker} {request.menu_map.model}",
-        "serial": recorder.serial,
+        "serial": serial_text(state, request.menu_map),
         "place": recorder.place,
         "cameras": [[str(camera.channel), camera.name] for camera in vehicle.cameras],
         "drive": f"{drive.serial} ({drive.kind}, {drive.capacity_bytes / 1e9:.0f}\u00a0GB)"

@@ -13,11 +13,15 @@ import pypdf
 import pypdfium2
 import pytest
 import typst
+from tests.pdf_traits import check_traits
 
 from asfound.jobs.report import MakeReport, Report, make_report
 from asfound.model.clock import ClockOffset
 from asfound.model.difference import Verdict
 from asfound.model.fleet import Camera
+from asfound.model.kinds import ReadOnly
+from asfound.model.menu_map import Field, MenuMap, Page
+from asfound.model.reading import FieldReading, State
 from asfound.model.visit import StepDone, VisitState
 from asfound.ports.backends.pdf_typst import TypstPdf
 
@@ -112,6 +116,48 @@ def test_title_author_and_date_are_the_visits(scene: Any, report: Report) -> Non
     xmp = root["/Metadata"].get_data().decode()
     assert "<pdfaid:part>2</pdfaid:part>" in xmp
     assert "<pdfaid:conformance>A</pdfaid:conformance>" in xmp
+
+
+def test_it_keeps_the_traits_of_pdf_a(scene: Any, bare: Any, report: Report) -> None:
+    check_traits(report.pdf)
+    check_traits(made(scene, closed_at=None, closed_by=None).pdf)
+    check_traits(made(bare).pdf)
+    pictures = [picture for page in pypdf.PdfReader(io.BytesIO(report.pdf)).pages
+                for picture in page.images]  # fmt: skip
+    assert pictures  # else the check of pictures would have had nothing to look at
+
+
+def test_another_serial_number_on_the_monitor_is_on_the_title_page(scene: Any) -> None:
+    state: VisitState = scene.state
+    assert state.as_found is not None
+    row = Field("about.serial", "Serial", ReadOnly("serial"), means="serial")
+    menu_map: MenuMap = scene.request.menu_map
+    menu_map = replace(menu_map, pages=(*menu_map.pages, Page("about", "About", (row,))))
+
+    def first_page(*serials: str) -> str:
+        readings = []
+        for reading, serial in zip(
+            (state.as_found, *(item.reading for item in state.rounds)), serials, strict=True
+        ):
+            assert reading is not None
+            read = FieldReading(row.id, row.label, serial, serial, State.SURE)
+            readings.append(replace(reading, fields=(*reading.fields, read)))
+        found, *left = readings
+        rounds = tuple(
+            replace(item, reading=reading) for item, reading in zip(state.rounds, left, strict=True)
+        )
+        part = scene.but(as_found=found, rounds=rounds)
+        request = replace(part.request, menu_map=menu_map)
+        pdf = make_report(request, pdf=TypstPdf(), blobs=part.blobs, pictures=part.pictures).pdf
+        return pages_of(pdf)[0]
+
+    listed = state.vehicle.recorder.serial
+    same = first_page(listed, f" {listed}", listed)
+    assert listed in same and "on the monitor" not in same and "fleet file" not in same
+    other = first_page("QO-8-000981", "QO-8-000981", listed)
+    assert f"fleet file {listed}, on the monitor QO-8-000981" in other
+    two = first_page(listed, "QO-8-000981", "QO-8-000982")
+    assert f"fleet file {listed}, on the monitor QO-8-000981 and QO-8-000982" in two
 
 
 def test_the_qr_code_on_the_page_reads_as_the_visit(scene: Any, report: Report) -> None:

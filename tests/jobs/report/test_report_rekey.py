@@ -8,6 +8,7 @@ from typing import Any
 
 import pypdfium2
 import pytest
+from tests.pdf_traits import check_traits
 
 from asfound.jobs.report_rekey import PrintRekey, print_rekey, rekey_data
 from asfound.model.rekey import KeyRun, RekeyField, RekeyPage, RekeySheet
@@ -101,6 +102,10 @@ def test_nothing_to_key_in_says_so(request_: PrintRekey, scene: Any) -> None:
     made = print_rekey(PrintRekey(empty, scene.request.menu_map, AT), pdf=TypstPdf())
     assert "Nothing has to be keyed in" in text_of(made.pdf)
     assert "Set at the vehicle" not in text_of(made.pdf)
+
+
+def test_it_keeps_the_traits_of_pdf_a(request_: PrintRekey) -> None:
+    check_traits(print_rekey(request_, pdf=TypstPdf()).pdf)
 
 
 def test_the_same_sheet_gives_the_same_bytes(request_: PrintRekey) -> None:
