@@ -27,6 +27,8 @@ bench:
 	$(PY) benchmarks/reliability.py
 	$(PY) benchmarks/draft.py
 	$(PY) benchmarks/photo_size.py
+	$(PY) benchmarks/clip.py 5
+	$(PY) benchmarks/fuzz_pictures.py 20 71
 	$(PY) benchmarks/prove.py
 
 docs:

@@ -7,7 +7,8 @@ a limit on memory and time. Allowed are a picture or a PictureError of one line;
 a crash, a hang or more memory is a fault, and its file is kept in the folder that is printed.
 
 Run: python benchmarks/fuzz_pictures.py [seconds] [seed]
-Writes benchmarks/results/fuzz_pictures.json; exit code 1 when there are faults.
+Writes benchmarks/results/fuzz_pictures.json, unless it holds a longer run and this one found no
+fault; exit code 1 when there are faults.
 """
 
 from __future__ import annotations
@@ -196,6 +197,13 @@ def batch(seed: int, folder: str) -> Found:
     return found
 
 
+def stored_cases() -> int:
+    """How many cases the stored run had; a short one without faults says less and is not kept."""
+    if not RESULTS.exists():
+        return 0
+    return int(json.loads(RESULTS.read_text("utf-8"))["cases"])
+
+
 def main() -> int:
     """Run batches until the time is up; print and store what was found."""
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 60.0
@@ -229,8 +237,11 @@ def main() -> int:
         "faults": total.faults,
         "by kind": dict(sorted(total.by_kind.items())),
     }
-    RESULTS.write_text(json.dumps(result, indent=2) + "\n", "utf-8")
     print(json.dumps(result, indent=2))
+    if total.faults or sum(total.outcomes.values()) >= stored_cases():
+        RESULTS.write_text(json.dumps(result, indent=2) + "\n", "utf-8")
+    else:
+        print(f"{RESULTS} holds a longer run and is kept")
     print(f"files of faults: {folder}")
     return 1 if total.faults else 0
 
