@@ -6,6 +6,7 @@ import json
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -29,7 +30,8 @@ def run(stored: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[int, list[st
     def go(cases: int, faults: list[str]) -> int:
         found = fuzz_pictures.Found(Counter(refused=cases), Counter(), faults)
         seconds = iter((0.0, 0.0))
-        monkeypatch.setattr(fuzz_pictures.time, "perf_counter", lambda: next(seconds, 9.0))
+        clock = SimpleNamespace(perf_counter=lambda: next(seconds, 9.0))
+        monkeypatch.setattr(fuzz_pictures, "time", clock)
         monkeypatch.setattr(fuzz_pictures, "batch", lambda seed, folder: found)
         return fuzz_pictures.main()
 
