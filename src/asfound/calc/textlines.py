@@ -18,6 +18,11 @@ from asfound.model.reading import Box
 Quads = NDArray[np.float64]
 """n x 4 x 2: corners in pixels, clockwise from the text's top left."""
 
+_ROUNDS = 4
+
+_STEEPEST = 0.8
+"""Change of the slope from the middle of the text to its ends: more is no readable screen."""
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -66,10 +71,12 @@ def as_box(quad: NDArray[np.float64]) -> Box:
 
 
 def row_slopes(quads: Quads) -> NDArray[np.float64]:
-    """Fit slope = a + b x + c y of the text direction; returns (a, b, c, x0, y0).
+    """Fit the direction of the text over the picture; returns (a, b, c, x0, y0).
 
-    Coordinates are centred on (x0, y0) and in pixels. Long lines count for more; slopes far
-    from the others are left out in a second round.
+    Rows are parallel on the screen, so in the picture they meet in one far point: with ``x`` and
+    ``y`` in pixels from (x0, y0) the slope is (a + c y) / (1 + c x), near the centre a + b x + c y
+    with b = -a c. Long lines count for more; slopes far from the others are left out in later
+    rounds.
     """
     middle = quads.mean(axis=1)
     centre = middle.mean(axis=0)
@@ -81,21 +88,23 @@ def row_slopes(quads: Quads) -> NDArray[np.float64]:
     )
     if weights.sum() == 0:
         weights += 1.0
-    shifted = (middle - centre) / max(float(np.abs(middle - centre).max()), 1.0)
     scale = max(float(np.abs(middle - centre).max()), 1.0)
-    design = np.column_stack([np.ones(len(quads)), shifted])
-    keep = np.abs(slopes - _weighted_median(slopes, weights)) < 0.25
-    solution: NDArray[np.floating] = np.zeros(3)
-    for _ in range(3):
+    x, y = ((middle - centre) / scale).T
+    guess = np.full(len(quads), _weighted_median(slopes, weights))
+    keep = np.abs(slopes - guess) < 0.25
+    a, c = 0.0, 0.0
+    for _ in range(_ROUNDS):
         used = weights * keep
         if used.sum() == 0:
             break
-        ridge = np.diag([1e-9, 0.3, 0.3])
-        left = design.T @ (design * used[:, None]) + ridge
-        solution = np.linalg.solve(left, design.T @ (slopes * used))
-        rest = np.abs(slopes - design @ solution)
+        design = np.column_stack([np.ones(len(quads)), y - guess * x])
+        left = design.T @ (design * used[:, None]) + np.diag([1e-9, 0.3])
+        a, c = (float(one) for one in np.linalg.solve(left, design.T @ (slopes * used)))
+        c = float(np.clip(c, -_STEEPEST, _STEEPEST))
+        guess = (a + c * y) / (1 + c * x)
+        rest = np.abs(slopes - guess)
         keep = rest < max(0.02, 3 * float(np.median(rest[keep])) if keep.any() else 0.02)
-    return np.array([solution[0], solution[1] / scale, solution[2] / scale, *centre])
+    return np.array([a, -a * c / scale, c / scale, *centre])
 
 
 def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) -> float:
@@ -106,24 +115,46 @@ def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) 
 
 def level(points: NDArray[np.float64], fit: NDArray[np.float64]) -> NDArray[np.float64]:
     """Height (pixels) at which each of n points meets the fit's vertical axis along its row."""
-    a, b, c, x0, y0 = fit
+    a, _, c, x0, y0 = fit
     x, y = points[:, 0] - x0, points[:, 1] - y0
-    # First order in the slope's change: exact for rows that meet in one far point.
-    return np.asarray(y - (a * x + b * x * x / 2 + c * y * x))
+    return np.asarray((y - a * x) / _nearness(c * x))
+
+
+def _nearness(shift: NDArray[np.float64]) -> NDArray[np.float64]:
+    """1 + c x: how large the rows' distance is beside that at the axis; no row reaches the point
+    in which all meet."""
+    return np.asarray(np.maximum(1 + shift, 1 - _STEEPEST))
 
 
 def row_strip(line: Line, fit: NDArray[np.float64], left: float, right: float) -> Box:
     """The stretch of the line's row from ``left`` to ``right``, as high as the line."""
-    a, b, c, x0, y0 = fit
+    a, _, c, x0, y0 = fit
     middle = np.array(line.quad, dtype=np.float64).mean(axis=0)
     here = float(level(middle[None], fit)[0])
     half = line.height / 2
 
     def point(x: float, shift: float) -> tuple[float, float]:
         far = x - x0
-        return x, y0 + (here + a * far + b * far * far / 2) / (1 - c * far) + shift
+        near = float(_nearness(np.array(c * far)))
+        return x, y0 + here * near + a * far + shift
 
     return (point(left, -half), point(right, -half), point(right, half), point(left, half))
+
+
+def grouped(where: NDArray[np.float64], heights: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Row numbers, from the top, of n lines by where they meet the axis (see ``level``)."""
+    pitch = float(np.median(heights))
+    rows = np.zeros(len(where), dtype=np.intp)
+    row, total, count = -1, 0.0, 0
+    for index in np.argsort(where):
+        # A row's height is judged beside it: perspective makes far rows smaller.
+        near = 0.5 * min(pitch, float(heights[index])) + 1.0
+        if count and where[index] - total / count < near:
+            total, count = total + float(where[index]), count + 1
+        else:
+            row, total, count = row + 1, float(where[index]), 1
+        rows[index] = row
+    return rows
 
 
 def in_rows(lines: Sequence[Line], fit: NDArray[np.float64]) -> list[Line]:
@@ -133,20 +164,11 @@ def in_rows(lines: Sequence[Line], fit: NDArray[np.float64]) -> list[Line]:
     quads = np.array([line.quad for line in lines], dtype=np.float64)
     middle = quads.mean(axis=1)
     _, heights = sizes(quads)
-    where = level(middle, fit)
-    order = np.argsort(where)
-    pitch = float(np.median(heights))
-    rows: list[list[int]] = []
-    for index in order:
-        # A row's height is judged beside it: perspective makes far rows smaller.
-        near = 0.5 * min(pitch, float(heights[index])) + 1.0
-        if rows and where[index] - np.mean([where[i] for i in rows[-1]]) < near:
-            rows[-1].append(int(index))
-        else:
-            rows.append([int(index)])
+    number_of = grouped(level(middle, fit), heights)
+    rows = [np.flatnonzero(number_of == number) for number in range(int(number_of.max()) + 1)]
     placed = []
     for number, members in enumerate(rows):
-        for index in sorted(members, key=lambda i: float(quads[i, :, 0].mean())):
+        for index in sorted((int(i) for i in members), key=lambda i: float(quads[i, :, 0].mean())):
             quad = quads[index]
             placed.append(
                 replace(

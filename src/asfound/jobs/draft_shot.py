@@ -12,7 +12,6 @@ from asfound.calc.draft_marks import has_bar, inked
 from asfound.calc.draft_pieces import LEADERS, LEGIBLE, Piece
 from asfound.calc.draft_rows import RawRow, Screen, screen
 from asfound.calc.draft_shapes import CLOSING, OPENING, is_mask, without_marks
-from asfound.calc.draft_slopes import regrouped
 from asfound.calc.draft_spelling import worded
 from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case
@@ -47,8 +46,6 @@ def draft_shot(pixels: Pixels, name: str, batch: str, ocr: Ocr) -> Shot:
 
 def shot_of(text: PhotoText, name: str, batch: str, ocr: Ocr) -> Shot:
     """The same from text that has been found already."""
-    lines, slopes = regrouped(text.lines, text.slopes)
-    text = replace(text, lines=lines, slopes=slopes)
     seen = screen(text.lines)
     seen = replace(seen, rows=tuple(_cased_row(text, row) for row in seen.rows))
     looks = _looks(text, seen, ocr)

@@ -9,16 +9,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from asfound.calc.joined_rows import joined_rows
 from asfound.calc.match_page import PageMatch
 from asfound.calc.textlines import (
     Line,
     Quads,
     as_box,
     cut,
-    in_rows,
     lies_sideways,
-    row_slopes,
-    row_spans,
     sizes,
     stretch,
 )
@@ -45,12 +43,14 @@ CLOSE, WIDER = (0.0, 0.0), (0.3, 0.12)
 @dataclass(frozen=True, slots=True)
 class PhotoText:
     """The text of one photograph in reading order, on ``pixels`` turned so that it stands
-    upright; ``turns`` quarter turns counter-clockwise were needed."""
+    upright; ``turns`` quarter turns counter-clockwise were needed. In the ``unclear`` rows a
+    value may belong to a neighbouring row's label."""
 
     lines: tuple[Line, ...]
     pixels: Pixels
     turns: int
     slopes: NDArray[np.float64]
+    unclear: frozenset[int] = frozenset()
 
 
 def photo_text(pixels: Pixels, ocr: Ocr) -> PhotoText:
@@ -73,10 +73,8 @@ def photo_text(pixels: Pixels, ocr: Ocr) -> PhotoText:
         if _legibility(tried) > _legibility([lines[i] for i in longest]):
             turns, pixels = turns + 2, other
             lines = _recognise(pixels, flipped, ocr)
-    found = np.array([line.quad for line in lines], dtype=np.float64)
-    slopes = row_slopes(found)
-    slopes = row_slopes(np.concatenate([found, row_spans(in_rows(lines, slopes))]))
-    return PhotoText(tuple(in_rows(lines, slopes)), pixels, turns, slopes)
+    joined = joined_rows(lines)
+    return PhotoText(joined.lines, pixels, turns, joined.slopes, joined.unclear)
 
 
 def _detect(pixels: Pixels, ocr: Ocr) -> Quads:
