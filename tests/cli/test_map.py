@@ -11,7 +11,7 @@ import typer
 from typer.testing import CliRunner
 
 from asfound.cli import map as command
-from asfound.errors import MapError, NotFound
+from asfound.errors import InputError, MapError, NotFound
 from asfound.ports.backends.map_toml import SHIPPED, map_schema
 
 RUNNER = CliRunner()
@@ -39,6 +39,33 @@ def test_check_tells_of_settings_without_factory_value(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(text.replace('default = "720 lines"\n', ""), "utf-8")
     assert "factory value of 4 settings" in said("check", str(path))
+
+
+def test_check_tells_which_settled_values_a_draft_lacks(tmp_path: Path) -> None:
+    text = (SHIPPED / "marrowby-four.toml").read_text("utf-8")
+    row = 'id = "channel-{n}.raster"\n'
+    assert text.count(row) == 1
+    path = tmp_path / "own.toml"
+    path.write_text(text.replace(row, row + 'drafted = ["options"]\n'), "utf-8")
+    reading = tmp_path / "reading.json"
+    fields = [
+        {"id": "channel-1.raster", "value": "240 lines", "state": "sure",
+         "settled": {"by": "ada", "at": "2026-11-25T20:00:01+00:00",
+                     "was": {"value": None, "state": "unread"}}},
+        {"id": "channel-2.raster", "value": "240 lines", "state": "sure"},
+        {"id": "channel-3.raster", "value": "720 lines", "state": "sure"},
+        # A doubt's value is what was seen: neither refused nor taken.
+        {"id": "channel-4.raster", "value": "36O lines", "state": "doubt"},
+    ]  # fmt: skip
+    reading.write_text(
+        json.dumps({"format": "asfound-reading/1", "map": "marrowby-four", "fields": fields})
+    )
+    told = said("check", str(path), "--settled", str(reading))
+    want = f"'240 lines' is settled in {reading} and not in the map yet; add it to channel-{{n}}.r"
+    assert want in told and told.count("settled in") == 1
+    # A map that is no draft says no to such a reading.
+    with pytest.raises(InputError, match="'240 lines' is not one of"):
+        said("check", "marrowby-four", "--settled", str(reading))
 
 
 @pytest.mark.parametrize("other", ["HD 72O", "hd 720", "HD720", "H0 720"])

@@ -11,9 +11,10 @@ from typing import Annotated
 
 import typer
 
-from asfound.calc.open_values import alike_words
+from asfound.calc.open_values import alike_words, unlisted
 from asfound.cli import output, wiring
 from asfound.cli.read import photo_files
+from asfound.cli.settings_file import load_reading
 from asfound.errors import ExitCode
 from asfound.jobs.learn_defaults import LearnDefaults, Learned, learn_defaults
 from asfound.jobs.read_pages import ReadPages, read_pages
@@ -36,7 +37,17 @@ def register(app: typer.Typer) -> None:
     app.add_typer(group, name="map")
 
 
-def check_command(name: MapName) -> None:
+def check_command(
+    name: MapName,
+    settled: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--settled",
+            metavar="READING.json",
+            help="A reading with settled values (read --settle): tells what the map lacks of them.",
+        ),
+    ] = None,
+) -> None:
     """Check a menu map: every fault is told with its line."""
     menu_map = wiring.menu_map(name)
     kinds = Counter(field.type.kind for field in menu_map.fields)
@@ -45,8 +56,23 @@ def check_command(name: MapName) -> None:
         f"{len(menu_map.pages)} pages, {len(menu_map.fields)} fields "
         f"({', '.join(f'{count} {kind}' for kind, count in kinds.most_common())})"
     )
-    for note in (*look_alike_options(menu_map), *lacks(menu_map)):
+    new = [note for path in settled or () for note in unlisted_values(path, menu_map)]
+    for note in (*new, *look_alike_options(menu_map), *lacks(menu_map)):
         output.say(f"note: {note}")
+
+
+def unlisted_values(path: Path, menu_map: MenuMap) -> list[str]:
+    """Values that a person settled in the reading and that the draft does not list, one line for
+    each. Raises what ``load_reading`` does."""
+    told: dict[str, list[Field]] = {}
+    for name, value in load_reading(path, menu_map, menu_map.firmware[-1]).sure_values().items():
+        field = menu_map.field(name)
+        if unlisted(field.type, field.drafted, value):
+            told.setdefault(value, []).append(field)
+    return [
+        f"{value!r} is settled in {path} and not in the map yet; add it to {_ids(fields)}"
+        for value, fields in told.items()
+    ]
 
 
 def look_alike_options(menu_map: MenuMap) -> list[str]:

@@ -7,6 +7,7 @@ prints it with --json; and a whole Reading document. A value that is not certain
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -79,7 +80,7 @@ def load_reading(path: Path, menu_map: MenuMap, firmware: str) -> Reading:
     if isinstance(data, dict) and "map_id" in data:
         reading = from_data(Reading, data, str(path))
         _same_map(path, reading.map_id, menu_map)
-        _check(path, {item.id: item.value for item in reading.fields}, menu_map)
+        _check(path, _certain(reading.fields), menu_map)
         return reading
     if isinstance(data, dict) and not _is_reading(data):
         values = _plain(path, data, menu_map)
@@ -97,8 +98,14 @@ def load_reading(path: Path, menu_map: MenuMap, firmware: str) -> Reading:
     seen = [item for photo in made.photos for item in photo.fields]
     seen = seen if made.fields is None else made.fields
     for item in seen:
-        _check(path, {item.id: item.value}, menu_map)
+        _check(path, _certain([item]), menu_map)
     return _reading(seen, menu_map, made.firmware or firmware)
+
+
+def _certain(fields: Iterable[_Seen | FieldReading]) -> dict[str, str | None]:
+    """Ids with the values to hold against the map: a doubt's is only what was seen, such as an
+    option that a drafted map does not list."""
+    return {item.id: item.value if item.state is State.SURE else None for item in fields}
 
 
 def _same_map(path: Path, map_id: str, menu_map: MenuMap) -> None:
