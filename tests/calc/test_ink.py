@@ -56,6 +56,31 @@ def test_the_marks_of_a_mask_are_ink_and_a_mask() -> None:
     assert found is not None and found.is_mask
 
 
+def test_three_alike_signs_are_counted_but_no_mask_yet() -> None:
+    strip = ground()
+    for x in range(500, 560, 20):
+        cv2.circle(strip, (x, 23), 5, (220, 220, 220), -1)
+    found = find_ink(strip, 190.0)
+    assert found is not None and found.alike == 3 and not found.is_mask
+
+
+def test_specks_here_and_there_are_no_signs_alike() -> None:
+    strip = ground()
+    for x, y, radius in ((300, 20, 3), (345, 27, 6), (610, 18, 4), (633, 25, 2)):
+        cv2.circle(strip, (x, y), radius, (220, 220, 220), -1)
+    found = find_ink(strip, 190.0)
+    assert found is not None and found.alike == 0 and not found.is_mask
+
+
+def test_stripes_through_the_row_are_no_mask() -> None:
+    """The beat of screen and sensor makes even stripes, from row to row."""
+    strip = ground()
+    for x in range(500, 700, 20):
+        cv2.rectangle(strip, (x, 0), (x + 9, strip.shape[0]), (150, 150, 150), -1)
+    found = find_ink(strip, 190.0)
+    assert found is not None and found.alike == 0 and not found.is_mask
+
+
 def test_a_mask_right_behind_the_label_is_not_taken_for_a_leader() -> None:
     strip = ground()
     for x in range(20, 220, 20):

@@ -21,6 +21,9 @@ _LOW = 28
 _APART = 8
 """Columns (a sixth of the height) of ground that set a mark apart from a value."""
 
+_LEAST_MASK = 4
+"""Signs from which a row of marks that nobody can read is a mask."""
+
 _LONGEST_MASK = 16
 """Signs; more marks in a row are a leader."""
 
@@ -38,11 +41,13 @@ def contrast(crop: NDArray[np.uint8]) -> float:
 @dataclass(frozen=True, slots=True)
 class Ink:
     """Where ink begins and ends along a strip, as shares of its width, and whether it
-    is a row of like pieces at like distances, as a mask of a secret is."""
+    is a row of like pieces at like distances, as a mask of a secret is; ``alike`` is their
+    number, 0 when they are not alike."""
 
     start: float
     end: float
     is_mask: bool
+    alike: int = 0
 
 
 def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
@@ -63,7 +68,9 @@ def find_ink(strip: NDArray[np.uint8], text_contrast: float) -> Ink | None:
         return None
     runs = _runs(height_of > 0.6 * float(height_of.max()))
     start, end = float(found[0]) / columns, float(found[-1] + 1) / columns
-    return Ink(start, end, _even(runs) and end - start <= _WHOLE)
+    is_row = _even(runs) and end - start <= _WHOLE and not _stripes(differs > limit, runs)
+    alike = len(runs) if is_row else 0
+    return Ink(start, end, alike >= _LEAST_MASK, alike)
 
 
 def inner_part(crop: NDArray[np.uint8]) -> tuple[float, float] | None:
@@ -247,9 +254,15 @@ def _evenly_spaced(runs: list[NDArray[np.intp]]) -> bool:
 
 
 def _even(runs: list[NDArray[np.intp]]) -> bool:
-    """Four runs of columns or more, not too many, alike in width and evenly spaced."""
-    if not 4 <= len(runs) <= _LONGEST_MASK:
+    """Three runs of columns or more, not too many, alike in width and evenly spaced."""
+    if not 3 <= len(runs) <= _LONGEST_MASK:
         return False
     widths = np.array([run.size for run in runs], dtype=float)
     steps = np.diff([float(run.mean()) for run in runs])
     return bool(np.ptp(widths) <= 0.5 * widths.mean() + 1.0 and steps.std() < 0.15 * steps.mean())
+
+
+def _stripes(ink: NDArray[np.bool_], runs: list[NDArray[np.intp]]) -> bool:
+    """Most runs reach from the upper to the lower edge of the row, as no sign does: moiré."""
+    through = [bool(ink[:_EDGE, run].any() and ink[-_EDGE:, run].any()) for run in runs]
+    return 2 * sum(through) > len(runs)

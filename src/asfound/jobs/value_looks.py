@@ -11,6 +11,7 @@ from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
 from asfound.calc.textlines import Line, cut, narrowed, row_strip, stretch
 from asfound.calc.value_spots import NOISE, Spot, joined, piece_box, piece_text, value_spots
 from asfound.jobs.photo_text import CLOSE, WIDER, PhotoText
+from asfound.jobs.value_ends import Span, open_ends, span_of, strip_of
 from asfound.model.kinds import FieldType, Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field
 from asfound.model.reading import Box
@@ -23,6 +24,9 @@ heights along and across."""
 
 _STROKES = frozenset({"", "1", "l", "I", "|", "!", "[", "]", "i", "-", "_", "."})
 
+_LEAST_SIGNS = 3
+"""Signs from which marks beside a secret's label are a mask or a word."""
+
 CLEAR_LABEL = 0.9
 """Certainty of the label's recognition below which a blank beside it is not believed."""
 
@@ -30,7 +34,8 @@ CLEAR_LABEL = 0.9
 @dataclass(frozen=True, slots=True)
 class Seen:
     """A value's two looks and outline; ``blank`` when the row is empty beyond doubt. ``row`` is the
-    whole stretch between the label and the next one, or the edge of the text."""
+    whole stretch between the label and the next one, or the edge of the text. ``unsure``: the
+    ``trouble`` leaves the value open, whatever is read and of whatever type."""
 
     first: tuple[str, tuple[float, ...]]
     second: tuple[str, tuple[float, ...]]
@@ -39,6 +44,7 @@ class Seen:
     masked: bool = False
     trouble: str = ""
     row: Box | None = None
+    unsure: bool = False
 
 
 def _mean(scores: Sequence[float]) -> float:
@@ -75,11 +81,32 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
             ]
         if hit is None or spot is None:
             seen.append(None)
-        elif spot.pieces:
-            seen.append(_pieces(text, field, spot, again))
+            continue
+        label, span = text.lines[hit.line], None
+        if spot.pieces:
+            one, span = _pieces(text, field, spot, again), span_of(text, spot)
         else:
-            seen.append(_behind_label(text.lines[hit.line], spot, gap, again))
+            one = _behind_label(label, spot, gap, again)
+            span = gap.span if gap is not None else None
+        words = one.first[0].strip() or one.second[0].strip()
+        trouble = open_ends(text, field, label, (span, words))
+        if isinstance(field.type, Secret) and words and not trouble:
+            trouble = _no_mask(text, one, span)
+        seen.append(replace(one, unsure=True, trouble=trouble) if trouble else one)
     return seen
+
+
+def _no_mask(text: PhotoText, seen: Seen, span: Span | None) -> str:
+    """Why what was read of a secret may be dirt or a reflection; "" for three signs or more:
+    read by both looks, or alike and evenly spaced."""
+    read = min(sum(sign not in LEADERS for sign in words) for words, _ in (seen.first, seen.second))
+    if seen.masked or read >= _LEAST_SIGNS or span is None:
+        return ""
+    room = 0.5 * span.line.height
+    value = strip_of(text, span.line, span.left, span.right)
+    wider = strip_of(text, span.line, span.left - room, span.right + room)
+    ink = find_ink(wider, contrast(value))
+    return "" if ink is not None and ink.alike >= _LEAST_SIGNS else "marks that are no mask"
 
 
 def _cased(crop: Pixels, one: Recognised, kind: FieldType) -> Recognised:
@@ -102,7 +129,7 @@ def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
     last = text.lines[spot.pieces[-1][0]]
     if _is_open(field) and spot.after is not None:
         left, right = spot.after
-        strip = cut(text.pixels, row_strip(last, text.slopes, left, right), (0.0, 0.0))
+        strip = strip_of(text, last, left, right)
         ink = find_ink(strip, contrast(cut(text.pixels, boxes[-1], (0.0, 0.0))))
         if ink is not None:
             boxes[-1] = stretch(boxes[-1], boxes[-1][0][0], left + ink.end * (right - left))
@@ -166,7 +193,7 @@ def _overlooked(text: PhotoText, spot: Spot) -> bool:
     if spot.before is None or spot.before[1] - spot.before[0] < value.height:
         return False
     left, right = spot.before
-    strip = cut(text.pixels, row_strip(value, text.slopes, left, right), (0.0, 0.0))
+    strip = strip_of(text, value, left, right)
     ink = find_ink(strip, contrast(cut(text.pixels, value.quad, (0.0, 0.0))))
     return ink is not None and (ink.end - ink.start) * (right - left) > 0.8 * value.height
 
@@ -179,6 +206,7 @@ class _Gap:
     ink: Box | None
     hidden: bool
     is_mask: bool = False
+    span: Span | None = None
 
 
 def _gap(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> _Gap:
@@ -192,7 +220,7 @@ def _gap(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> _Gap:
     room = 0.25 * label.height
     start, end = (left + share * (right - left) for share in (ink.start, ink.end))
     inked = row_strip(label, text.slopes, start - room, end + room)
-    return _Gap(box, inked, False, ink.is_mask)
+    return _Gap(box, inked, False, ink.is_mask, Span(label, start, end, True))
 
 
 def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Recognised]) -> Seen:
