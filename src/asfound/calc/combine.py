@@ -84,6 +84,26 @@ def combine(
     return sure if _certain(kind, evidence, weighed) else _contrary(judged, weighed)
 
 
+def combine_known(
+    kind: FieldType,
+    looks: Sequence[Look],
+    judged: Judgement,
+    weighed: Weighed,
+    *,
+    settled: bool,
+) -> Judgement:
+    """As ``combine``, for free text whose look-alikes were held against known letters of the same
+    menu: ``settled`` when each of them is told apart. Then the second recogniser needs no
+    agreement, only nothing against it."""
+    found = combine(kind, looks, judged, weighed)
+    if found.state is State.SURE or not settled or weighed.value is None:
+        return found
+    evidence = _evidence(kind, looks, weighed, weighed.value)
+    if evidence.value is None or evidence.against or not _holds(weighed, OPEN):
+        return found
+    return Judgement(State.SURE, evidence.value, (evidence.value,))
+
+
 @dataclass(frozen=True, slots=True)
 class _Evidence:
     """``value``: the weighed one with the spaces that most readings have (None: open); ``said``:

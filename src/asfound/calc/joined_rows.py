@@ -127,7 +127,7 @@ def _apart(placed: Sequence[Line], fit: Floats) -> tuple[float, float] | None:
     if len(far) < 2:
         # A slope that is far off joins nothing at all; then what stands left are labels.
         lefts = np.array([line.left for line in placed])
-        left = lefts < lefts.min() + 0.25 * np.ptp(lefts)
+        left = lefts <= lefts.min() + 0.25 * np.ptp(lefts)
         first = [line for line, is_left in zip(placed, left, strict=True) if is_left]
         far = [float(one - np.median(lefts[left])) for one in lefts[~left]]
         if len(first) < 4 or len(far) < 2 or np.median(far) < 2 * _FAR * placed[0].height:

@@ -45,6 +45,16 @@ def checked_case(crop: NDArray[np.uint8], text: str, places: Sequence[float]) ->
     return seen
 
 
+def in_capitals(text: str) -> str:
+    """A serial number whose letters are capitals, with those in capitals too that are drawn alike
+    in both cases; as it is where any other letter is small."""
+    letters = [letter for letter in text if letter.isalpha()]
+    others = [letter for letter in letters if letter not in _SAME_SHAPE]
+    if len(others) < 2 or not all(letter.isupper() for letter in others):
+        return text
+    return text.upper()
+
+
 def _is_capital(height: float, low: float, high: float) -> bool | None:
     """None when the height is between the two, or there is nothing to measure against."""
     if low and high:

@@ -14,7 +14,7 @@ TWINS = {
 }  # fmt: skip
 """Character -> others that are drawn alike in some font."""
 
-_SAME = frozenset("0Oo1lI|")
+SAME_SHAPE = frozenset("0Oo1lI|")
 """Alike in many fonts; the others differ enough for a strong score to count."""
 
 _STRONG = 0.97
@@ -52,7 +52,7 @@ def open_character(text: str, scores: tuple[float, ...], alphabet: str = "") -> 
             others = [one for one in TWINS.get(character, "") if not alphabet or one in alphabet]
             if not others or not _stands_alone(word, offset):
                 continue
-            if character in _SAME or scores[token.start() + offset] < _STRONG:
+            if character in SAME_SHAPE or scores[token.start() + offset] < _STRONG:
                 return character
     return ""
 

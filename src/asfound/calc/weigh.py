@@ -48,7 +48,10 @@ def weigh_listed(
     names = list(texts)
     around = _around(names, AROUND)
     per_crop = [likelihoods(chances, alphabet, names, around) for chances, alphabet in crops]
-    free = [_free(chances, alphabet, around) for chances, alphabet in crops]
+    free = [
+        _free(chances, alphabet, best_path(chances, alphabet)[0].strip(around), around)
+        for chances, alphabet in crops
+    ]
     return _ranked(names, per_crop, free, texts.get)
 
 
@@ -58,12 +61,14 @@ def weigh_open(
     others: Sequence[str] = (),
     allowed: str = "",
     exact: bool = True,
+    may_be: Callable[[str], bool] = lambda _text: True,
 ) -> Weighed:
     """The likeliest text that ``value_of`` makes a value of, from what the crops show.
 
-    ``others``: texts to weigh besides. ``allowed`` limits the characters. ``exact``: letter cases
-    and what stands around matter (free text). Texts that differ by spaces alone are weighed as
-    one, written as the first crop shows it.
+    ``others``: texts to weigh besides. ``may_be``: False for texts that are known not to stand
+    there; they count neither as values nor as what the crops show. ``allowed`` limits the
+    characters. ``exact``: letter cases and what stands around matter (free text). Texts that differ
+    by spaces alone are weighed as one, written as the first crop shows it.
     """
     around = DRAWN if exact else AROUND
     beams = [likely_texts(chances, alphabet, 12, allowed) for chances, alphabet in crops]
@@ -71,7 +76,7 @@ def weigh_open(
     texts: dict[str, str] = {}
     for text in (*seen, *others, *(text for beam in beams for text, _ in beam)):
         bare = " ".join(text.strip(around + " ").split())
-        value = value_of(bare)
+        value = value_of(bare) if may_be(bare) else None
         if value is not None:
             texts.setdefault(bare, value)
     if not texts:
@@ -85,7 +90,13 @@ def weigh_open(
         likelihoods(chances, alphabet, names, around, alike=not exact)
         for chances, alphabet in crops
     ]
-    free = [_free(chances, alphabet, around, alike=not exact) for chances, alphabet in crops]
+    free = []
+    for (chances, alphabet), beam in zip(crops, beams, strict=True):
+        text = best_path(chances, alphabet)[0].strip(around)
+        if not may_be(text):
+            possible = (one.strip(around) for one, _ in beam)
+            text = next((one for one in possible if may_be(one)), text)
+        free.append(_free(chances, alphabet, text, around, alike=not exact))
     return _ranked(names, per_crop, free, lambda text: spaced["".join(texts[text].split())])
 
 
@@ -103,9 +114,10 @@ def emptiness(crops: Sequence[tuple[NDArray[np.float32], str]]) -> float:
     )
 
 
-def _free(chances: NDArray[np.float32], alphabet: str, around: str, alike: bool = True) -> float:
-    """Likelihood of the best text without any rule, weighed in the same way."""
-    text = best_path(chances, alphabet)[0].strip(around)
+def _free(
+    chances: NDArray[np.float32], alphabet: str, text: str, around: str, alike: bool = True
+) -> float:
+    """Likelihood of the best text without any rule, weighed as values are."""
     return float(likelihoods(chances, alphabet, [text], around, alike)[0])
 
 

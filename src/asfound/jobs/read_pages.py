@@ -19,6 +19,7 @@ from asfound.jobs.clip_stills import (
     pick_frames,
     without_blank_frames,
 )
+from asfound.jobs.letters import NO_WRITING, Writing, by_known_letters
 from asfound.jobs.read_clock import NO_FACTS, ClockFacts, check_facts, timed, with_clock
 from asfound.jobs.read_photo import read_photo
 from asfound.model.kinds import Secret
@@ -85,8 +86,10 @@ def read_pages(
         menu_map.fields_in(request.firmware)
     check_facts(request.clock)
     photos = _stored(request.photos, tools, progress)
+    writing: dict[str, Writing] = {}
     for number, photo in enumerate(photos):
-        photos[number] = _read_one(photo, menu_map, request.firmware, tools)
+        read = _read_one(photo, menu_map, request.firmware, tools)
+        photos[number], writing[photo.sha256] = read
         progress(number + 1, len(photos), Path(photo.file).name)
     stored = [photo.sha256 for photo in photos]
     photos = without_blank_frames(photos)
@@ -94,7 +97,11 @@ def read_pages(
     firmware, note = request.firmware, ""
     if firmware is None:
         firmware, note = _told_firmware(menu_map, photos)
-        photos = [_as_of(firmware, photo, menu_map, tools) for photo in photos]
+        for number, photo in enumerate(photos):
+            if _shows_other_rows(photo, firmware, menu_map):
+                again = replace(photo, page=None, fields=())
+                photos[number], writing[photo.sha256] = _read_one(again, menu_map, firmware, tools)
+    photos = by_known_letters(photos, writing)
     spare = tuple(name for name in stored if name and name not in kept)
     reading = replace(merge_photos(menu_map, firmware, photos), note=note, spare=spare)
     return with_clock(menu_map, reading, request.clock)
@@ -148,26 +155,29 @@ def _fault(path: Path) -> str:
 
 def _read_one(
     photo: PhotoReading, menu_map: MenuMap, firmware: str | None, tools: _Tools
-) -> PhotoReading:
+) -> tuple[PhotoReading, Writing]:
+    writing = NO_WRITING
     if photo.damaged:
-        return photo
+        return photo, writing
     started = tools.clock.steady()
     try:
-        photo = _filled(photo, menu_map, firmware, tools)
+        photo, writing = _filled(photo, menu_map, firmware, tools)
     except PictureError as error:
         # What could not be opened may show any page: the part that is there as well.
         anywhere = _secrets(menu_map, None, (), None)
         photo = replace(photo, note=str(error), damaged=True, secrets=anywhere)
-    return replace(photo, seconds=round(photo.seconds + tools.clock.steady() - started, 3))
+    seconds = round(photo.seconds + tools.clock.steady() - started, 3)
+    return replace(photo, seconds=seconds), writing
 
 
 def _filled(
     photo: PhotoReading, menu_map: MenuMap, firmware: str | None, tools: _Tools
-) -> PhotoReading:
-    """The photograph with its page and fields. Raises PictureError."""
+) -> tuple[PhotoReading, Writing]:
+    """The photograph with its page and fields, and its writing. Raises PictureError."""
     data = tools.blobs.get(photo.sha256)
     picture = tools.pictures.decode(data, Path(photo.file).name, LONGEST_SIDE)
-    pick, fields = read_photo(picture.pixels, menu_map, firmware, tools.ocr)
+    read = read_photo(picture.pixels, menu_map, firmware, tools.ocr)
+    pick, fields = read.pick, read.fields
     page = pick.match.page.id if pick.match is not None else None
     placed = tuple(
         replace(
@@ -181,7 +191,7 @@ def _filled(
     photo = timed(photo, picture, tools.facts)
     photo = replace(photo, secrets=_secrets(menu_map, page, placed, picture))
     photo = replace(photo, faults=_faults(picture.pixels, page, fields))
-    return replace(photo, page=page, fields=placed, note=note)
+    return replace(photo, page=page, fields=placed, note=note), read.writing
 
 
 def _faults(pixels: Pixels, page: str | None, fields: Sequence[FieldReading]) -> tuple[Fault, ...]:
@@ -233,11 +243,9 @@ def _told_firmware(menu_map: MenuMap, photos: Sequence[PhotoReading]) -> tuple[s
     return newest, f"{why}: taken for the newest, {newest}; name it with --firmware"
 
 
-def _as_of(firmware: str, photo: PhotoReading, menu_map: MenuMap, tools: _Tools) -> PhotoReading:
-    """The photograph read again, where its page has other rows in ``firmware``."""
+def _shows_other_rows(photo: PhotoReading, firmware: str, menu_map: MenuMap) -> bool:
+    """True when the photograph's page has other rows in ``firmware`` than it was read with."""
     if photo.page is None:
-        return photo
+        return False
     wanted = menu_map.page_fields(menu_map.page(photo.page), firmware)
-    if [field.id for field in photo.fields] == [field.id for field in wanted]:
-        return photo
-    return _read_one(replace(photo, page=None, fields=()), menu_map, firmware, tools)
+    return [field.id for field in photo.fields] != [field.id for field in wanted]

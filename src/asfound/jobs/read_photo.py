@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from asfound.calc.combine import combine
 from asfound.calc.confidence import confidence
 from asfound.calc.ink import inner_part
 from asfound.calc.judge import Judgement, Look, judge, third_opinion
 from asfound.calc.look_alikes import folded
+from asfound.calc.match_page import PageMatch
 from asfound.calc.merge_photos import merge_field
 from asfound.calc.parse_value import Parsed, parse_value
 from asfound.calc.pick_page import PagePick
 from asfound.calc.textlines import cut, narrowed
 from asfound.calc.weigh import Weighed
 from asfound.calc.wrapping import Marks, common_marks, unwrapped
+from asfound.jobs.letters import NO_WRITING, OpenValue, Writing, known_letters, pieces_of
 from asfound.jobs.page_sight import Sight, sights
 from asfound.jobs.photo_text import PhotoText
 from asfound.jobs.photo_views import in_photograph
@@ -34,47 +36,56 @@ THIRD, ROOMY = (0.15, 0.3), (0.1, 0.05)
 """Padding of further looks at a value in doubt, in line heights along and across."""
 
 
-def read_photo(
-    pixels: Pixels, menu_map: MenuMap, firmware: str | None, ocr: Ocr
-) -> tuple[PagePick, tuple[FieldReading, ...]]:
-    """The page and its fields; no fields when the page could not be told.
+@dataclass(frozen=True, slots=True)
+class PhotoRead:
+    """What was read: the page, its fields (none when the page could not be told), and writing to
+    judge the free texts of the same menu by."""
+
+    pick: PagePick
+    fields: tuple[FieldReading, ...]
+    writing: Writing = NO_WRITING
+
+
+def read_photo(pixels: Pixels, menu_map: MenuMap, firmware: str | None, ocr: Ocr) -> PhotoRead:
+    """The page and its fields.
 
     ``pixels``: upright photograph, RGB. Outlines are in its pixels.
     """
-    found: list[tuple[PagePick, tuple[FieldReading, ...]]] = []
+    found: list[PhotoRead] = []
     for number, sight in enumerate(sights(pixels, menu_map, firmware, ocr)):
         match = sight.pick.match
-        fields: tuple[FieldReading, ...] = ()
+        read = PhotoRead(sight.pick, ())
         if match is not None:
-            seen = look_at_values(sight.text, match, ocr)
-            fields = _fields(match.fields, seen, sight, ocr)
-        found.append((sight.pick, fields))
-        told = any(pick.match is not None for pick, _ in found)
-        open_fields = sum(field.state is not State.SURE for field in fields)
-        if told and (number > 0 or open_fields <= LEFT_OPEN * len(fields)):
+            read = _page_read(match, look_at_values(sight.text, match, ocr), sight, ocr)
+        found.append(read)
+        told = any(one.pick.match is not None for one in found)
+        open_fields = sum(field.state is not State.SURE for field in read.fields)
+        if told and (number > 0 or open_fields <= LEFT_OPEN * len(read.fields)):
             break
     return _merged(found)
 
 
-def _merged(
-    found: Sequence[tuple[PagePick, tuple[FieldReading, ...]]],
-) -> tuple[PagePick, tuple[FieldReading, ...]]:
+def _merged(found: Sequence[PhotoRead]) -> PhotoRead:
     """What several views of one photograph add up to; the view that shows most labels leads."""
-    told = [one for one in found if one[0].match is not None]
+    told = [one for one in found if one.pick.match is not None]
     if not told:
-        return max(found, key=lambda one: len(one[0].rivals))
-    told.sort(key=lambda one: -(one[0].match.share if one[0].match else 0.0))
-    pick, leading = told[0]
-    page = pick.match.page.id if pick.match else ""
-    others = [fields for one, fields in told[1:] if one.match and one.match.page.id == page]
+        return max(found, key=lambda one: len(one.pick.rivals))
+    told.sort(key=lambda one: -(one.pick.match.share if one.pick.match else 0.0))
+    leading, match = told[0], told[0].pick.match
+    page = match.page.id if match else ""
+    others = [one for one in told[1:] if one.pick.match and one.pick.match.page.id == page]
     if not others:
-        return pick, leading
-    asked = {field.id: field for field in pick.match.fields} if pick.match else {}
-    looks = {field.id: [field] for field in leading}
-    for fields in others:
-        for field in fields:
+        return leading
+    asked = {field.id: field for field in match.fields} if match else {}
+    looks = {field.id: [field] for field in leading.fields}
+    for one in others:
+        for field in one.fields:
             looks.setdefault(field.id, []).append(field)
-    return pick, tuple(merge_field(asked[field.id], _written(looks[field.id])) for field in leading)
+    fields = (merge_field(asked[one.id], _written(looks[one.id])) for one in leading.fields)
+    writings = [one.writing for one in (leading, *others)]
+    known = tuple(pair for writing in writings for pair in writing.known)
+    free = tuple(value for writing in writings for value in writing.open)
+    return PhotoRead(leading.pick, tuple(fields), Writing(known, free))
 
 
 def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
@@ -84,18 +95,17 @@ def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
     return written or looks
 
 
-def _fields(
-    wanted: Sequence[Field], seen: Sequence[Seen | None], sight: Sight, ocr: Ocr
-) -> tuple[FieldReading, ...]:
+def _page_read(match: PageMatch, seen: Sequence[Seen | None], sight: Sight, ocr: Ocr) -> PhotoRead:
     """Judge every value; those left in doubt get a third look, all in one go."""
-    text = sight.text
+    text, wanted = sight.text, match.fields
     looks = [_looks(field, one, frozenset()) for field, one in zip(wanted, seen, strict=True)]
     marks = common_marks([pair[0].parsed for pair in looks if pair])
     looks = [_looks(field, one, marks) for field, one in zip(wanted, seen, strict=True)]
     alone = [
         _judged(field, one, pair) for field, one, pair in zip(wanted, seen, looks, strict=True)
     ]
-    weights = weigh_values(wanted, seen, marks, text, ocr)
+    weighings = weigh_values(wanted, seen, marks, text, ocr)
+    weights = [None if one is None else one.weighed for one in weighings]
     judged = [_combined(*one) for one in zip(wanted, looks, alone, weights, strict=True)]
     again = [
         index
@@ -115,10 +125,28 @@ def _fields(
                 looks[index] = (*looks[index], look)
         judged[index] = _combined(wanted[index], looks[index], alone[index], weights[index])
     _whole_rows(wanted, seen, judged, text, ocr)
-    return tuple(
+    judged = [_left_open(one, judgement) for one, judgement in zip(seen, judged, strict=True)]
+    fields = tuple(
         _reading(field, one, pair, judgement, sight)
         for field, one, pair, judgement in zip(wanted, seen, looks, judged, strict=True)
     )
+    free = tuple(
+        OpenValue(field, looked, by_first, weighing, marks, pieces)
+        for field, one, looked, by_first, weighing in zip(
+            wanted, seen, looks, alone, weighings, strict=True
+        )
+        if one is not None and weighing is not None and not one.unsure
+        if (pieces := pieces_of(text, field, one, looked)).signs
+    )
+    return PhotoRead(sight.pick, fields, Writing(known_letters(text, match, seen, judged), free))
+
+
+def _left_open(seen: Seen | None, judged: Judgement) -> Judgement:
+    """A doubt where part of the value may be hidden, or another row's value stand, however sure
+    what was read."""
+    if seen is None or not seen.unsure or judged.state is not State.SURE:
+        return judged
+    return replace(judged, state=State.DOUBT, reason=seen.trouble)
 
 
 def _whole_rows(
@@ -226,6 +254,7 @@ def _reading(
     sight: Sight,
 ) -> FieldReading:
     secret = isinstance(field.type, Secret)
+    told = seen is not None and seen.unsure
     box = None
     if seen is not None and seen.box is not None:
         box = in_photograph(seen.box, sight.text, sight.view)
@@ -238,7 +267,7 @@ def _reading(
         judged.candidates,
         box,
         # What was recognised of a secret is dropped, and a reason could quote it.
-        reason="not clear" if secret and judged.reason else judged.reason,
+        reason="not clear" if secret and judged.reason and not told else judged.reason,
         confidence=judged.confidence,
     )
 

@@ -122,9 +122,9 @@ def _cased(crop: Pixels, one: Recognised, kind: FieldType) -> Recognised:
     return Recognised(text, tuple(scores), tuple(places))
 
 
-def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
-    """The value's pieces, cut wider. Of free text, which no list or form checks, the last
-    piece is lengthened to whatever ink follows it: a sign may have been overlooked."""
+def _lengthened(text: PhotoText, field: Field, spot: Spot) -> list[Box]:
+    """Outlines of the value's pieces. Of free text, which no list or form checks, the last one
+    is lengthened to whatever ink follows it: a sign may have been overlooked."""
     boxes = [piece_box(text.lines[i], start) for i, start in spot.pieces]
     last = text.lines[spot.pieces[-1][0]]
     if _is_open(field) and spot.after is not None:
@@ -133,6 +133,12 @@ def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
         ink = find_ink(strip, contrast(cut(text.pixels, boxes[-1], (0.0, 0.0))))
         if ink is not None:
             boxes[-1] = stretch(boxes[-1], boxes[-1][0][0], left + ink.end * (right - left))
+    return boxes
+
+
+def _second_crops(text: PhotoText, field: Field, spot: Spot) -> list[Pixels]:
+    """The value's pieces, cut wider."""
+    boxes = _lengthened(text, field, spot)
     crops = [cut(text.pixels, box, WIDER) for box in boxes]
     if len(crops) == 1 and not isinstance(field.type, Text | Host | ReadOnly | Secret):
         # Without an arrow or bracket, which may look like a figure.
@@ -158,6 +164,9 @@ def _pieces(text: PhotoText, field: Field, spot: Spot, again: Sequence[Recognise
         lead = len(one.text) - len(one.text.lstrip(LEADERS))
         second.append((one.text[lead:], one.scores[lead:]))
     boxes = [piece_box(text.lines[i], start) for i, start in spot.pieces]
+    words, wider = ("".join(look[0].split()) for look in (first, joined(second)))
+    if _is_open(field) and wider.startswith(words) and any(map(str.isalnum, wider[len(words) :])):
+        boxes = _lengthened(text, field, spot)
     (a, _, _, d), (_, b, c, _) = boxes[0], boxes[-1]
     beside = spot.noise or (_is_open(field) and _overlooked(text, spot))
     trouble = "something illegible stands beside it" if beside else ""
