@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from asfound.calc.match_page import counters, find_label, match_page, title_score
 from asfound.calc.parse_value import Parsed
-from asfound.calc.pick_page import pick_page
+from asfound.calc.pick_page import by_number, pick_page
 from asfound.calc.textlines import Line
 from asfound.calc.value_spots import joined, piece_box, piece_text, value_spots
 from asfound.calc.wrapping import common_marks, unwrapped
@@ -168,3 +170,32 @@ def test_pieces() -> None:
     marks = common_marks([Parsed("on", (), ("[", "]"))] * 2 + [Parsed("3", (), ("", ""))])
     assert unwrapped("[ Cab ]", (1.0,) * 7, marks) == ("Cab", (1.0,) * 3)
     assert unwrapped("[Cab", (1.0,) * 4, marks) == ("[Cab", (1.0,) * 4)
+
+
+ROWS = [("Name", "Cab"), ("Record", "On"), ("Brightness", "4")]
+
+
+@pytest.mark.parametrize(
+    ("titles", "page"),
+    [
+        (("Canera 2", "Camora 2"), "camera-2"),
+        (("mera 12", "Camera 12"), "camera-12"),
+        (("Canera 2", "Camera 3"), None),  # they read different numbers
+        (("Canera 2", "Camera Z"), None),
+        (("Chhhra 2", "Camera 2"), None),  # too many letters read otherwise
+        (("Camera", "Camera"), None),
+        (("Canera 13", "Canera 13"), None),  # no such page
+    ],
+)
+def test_a_title_read_badly_still_has_its_number(titles: tuple[str, str], page: str | None) -> None:
+    readings = [screen(title, ROWS) for title in titles]
+    # A score below the one a title needs, so that only the two together can tell.
+    faint = [[replace(readings[0][0], scores=(0.1,) * 8), *readings[0][1:]], readings[1]]
+    rivals = pick_page(MAP, None, screen("?", ROWS)).rivals
+    assert len(rivals) == 12
+    found = by_number(rivals, readings)
+    assert (found.page.id if found else None) == page
+    if len(titles[0]) == 8:
+        assert by_number(rivals, faint) is None  # its figure is uncertain
+    assert by_number((), readings) is None
+    assert by_number(rivals, ()) is None

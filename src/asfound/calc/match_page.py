@@ -113,7 +113,7 @@ def title_score(title: str, lines: Sequence[Line]) -> float:
     """
     wanted = compact(title)
     best = 0.0
-    for text, scores in _texts(lines):
+    for text, scores in texts_of(lines):
         at = text.find(wanted)
         while at >= 0:
             end = at + len(wanted)
@@ -124,7 +124,7 @@ def title_score(title: str, lines: Sequence[Line]) -> float:
     return best
 
 
-def _texts(lines: Sequence[Line]) -> list[tuple[str, list[float]]]:
+def texts_of(lines: Sequence[Line]) -> list[tuple[str, list[float]]]:
     """Folded texts with their scores: pieces of one row are one text where they nearly touch
     (a title torn in two), and texts of their own where there is room between (a page number)."""
     texts: list[tuple[str, list[float]]] = []

@@ -5,8 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from asfound.calc.look_alikes import folded
+from asfound.model.kinds import Secret
 from asfound.model.menu_map import Field, MenuMap
 from asfound.model.reading import FieldReading, PhotoReading, Reading, State
+
+CERTAIN, FAINT = 0.985, 0.8
+"""Confidence from which a sure value stands, and below which another value's doubt falls, when
+they are of different photographs."""
+
+LIKELY = 0.95
+"""Confidence that a value in doubt needs in each of two photographs to be borne out."""
 
 
 def merge_photos(menu_map: MenuMap, firmware: str, photos: Sequence[PhotoReading]) -> Reading:
@@ -46,6 +55,8 @@ def merge_field(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
     read = [look for look in looks if look.state is not State.UNREAD]
     if not read:
         return looks[0]
+    if (borne_out := _borne_out(field, read)) is not None:
+        return borne_out
     if sure and (field.volatile or all(_allows(look, sure[0]) for look in read)):
         return sure[-1]
     if len(read) == 1:
@@ -59,6 +70,35 @@ def merge_field(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
         candidates=tuple(dict.fromkeys(values)),
         reason="photographs say different things" if differ else read[0].reason,
     )
+
+
+def _borne_out(field: Field, read: Sequence[FieldReading]) -> FieldReading | None:
+    """What another photograph bears out: a certain value against faint other ones, or the same
+    value in two that were likely each and are no look-alikes of anything. None without that.
+
+    Two views of one photograph share its faults; they prove less, and count as one photograph.
+    """
+    photos = {look.photo for look in read}
+    if len(photos) < 2 or field.volatile or isinstance(field.type, Secret):
+        return None
+    best = max(read, key=lambda look: look.confidence or 0.0)
+    others = [look for look in read if look.value != best.value]
+    if best.state is State.SURE:
+        certain = (best.confidence or 0.0) >= CERTAIN
+        faint = all(
+            look.state is State.DOUBT and look.confidence is not None and look.confidence < FAINT
+            for look in others
+        )
+        return best if certain and others and faint else None
+    if others or not best.value or any((look.confidence or 0.0) < LIKELY for look in read):
+        return None
+    alike = [
+        one
+        for look in read
+        for one in look.candidates
+        if one != best.value and folded(one) == folded(best.value)
+    ]
+    return None if alike else replace(best, state=State.SURE, reason="")
 
 
 def _allows(look: FieldReading, sure: FieldReading) -> bool:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from asfound.calc.match_page import PageMatch, counters, match_page, title_score
+from rapidfuzz.distance import Levenshtein
+
+from asfound.calc.match_page import PageMatch, counters, match_page, texts_of, title_score
+from asfound.calc.parse_value import compact
 from asfound.calc.textlines import Line
 from asfound.model.menu_map import Field, MenuMap, Page
 
@@ -63,6 +67,36 @@ def _by_title(rivals: list[PageMatch], lines: Sequence[Line], order: list[str]) 
         f"could be any of: {names}; photograph it again with the title sharp and free",
         tuple(rivals),
     )
+
+
+def by_number(rivals: Sequence[PageMatch], readings: Sequence[Sequence[Line]]) -> PageMatch | None:
+    """The one of ``rivals`` whose number stands in a title that is legible but for letters,
+    the same in each of the ``readings`` (one recogniser's lines each); else None."""
+    first = min((hit.start for match in rivals for hit in match.hits if hit is not None), default=0)
+    found = [
+        {
+            match.page.id
+            for match in rivals
+            for text, scores in texts_of(lines[:first])
+            if _names(match.page.title, text, scores)
+        }
+        for lines in readings
+    ]
+    same = set.intersection(*found) if found else set()
+    if len(same) != 1 or any(len(ids) != 1 for ids in found):
+        return None
+    return next(match for match in rivals if match.page.id in same)
+
+
+def _names(title: str, text: str, scores: Sequence[float]) -> bool:
+    """True when the text is ``title``, a letter in three read otherwise or missing, its number
+    for certain."""
+    wanted = re.fullmatch(r"(\D+)([0-9]+)", compact(title))
+    seen = re.fullmatch(r"(\D+)([0-9]+)", text)
+    if wanted is None or seen is None or wanted[2] != seen[2]:
+        return False
+    certain = min(scores[-len(seen[2]) :])
+    return certain >= CLEAR and Levenshtein.distance(wanted[1], seen[1]) <= len(wanted[1]) // 3
 
 
 def _fields(menu_map: MenuMap, page: Page, firmware: str | None) -> tuple[Field, ...]:

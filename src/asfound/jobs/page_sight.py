@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from asfound.calc.ctc import best_path
-from asfound.calc.pick_page import PagePick, pick_page
+from asfound.calc.pick_page import PagePick, by_number, pick_page
 from asfound.calc.textlines import Line, cut
 from asfound.jobs.photo_text import CLOSE, PhotoText, photo_text, wider_top
 from asfound.jobs.photo_views import View, views
@@ -45,6 +45,11 @@ def _told(
         return (first,)
     other = replace(text, lines=_by_lattices(text, ocr))
     second = Sight(pick_page(*known, other.lines), other, view)
+    led = first if first.pick.rivals else second
+    if first.pick.match is None and second.pick.match is None and led.pick.rivals:
+        named = by_number(led.pick.rivals, (text.lines, other.lines))
+        if named is not None:
+            return (replace(led, pick=PagePick(named)),)
     if first.pick.match is None and second.pick.match is None and first.pick.rivals:
         # A lone figure behind a title is easily overlooked: read the top rows once more, wider.
         wider = replace(text, lines=wider_top(text, first.pick.rivals, ocr))

@@ -34,6 +34,8 @@ def views(pixels: Pixels) -> Iterator[View]:
     yield View(pixels)
     if straight is not None:
         yield replace(straight, pixels=_evened(straight.pixels))
+        if float(np.median(straight.pixels)) < 128:
+            yield replace(straight, pixels=_as_negative(straight.pixels))
 
 
 def _evened(pixels: Pixels) -> Pixels:
@@ -42,6 +44,14 @@ def _evened(pixels: Pixels) -> Pixels:
     lightness = cv2.createCLAHE(3.0, (6, 6)).apply(np.ascontiguousarray(lab[:, :, 0]))
     even = np.dstack([lightness, lab[:, :, 1], lab[:, :, 2]])
     return np.asarray(cv2.cvtColor(even, cv2.COLOR_LAB2RGB), dtype=np.uint8)
+
+
+def _as_negative(pixels: Pixels) -> Pixels:
+    """Light writing on a dim screen as dark writing on a light one, the way most print is."""
+    grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY).astype(np.float32)
+    dark, light = np.percentile(grey, [1, 99.5])
+    full = np.clip((grey - dark) * 255.0 / max(float(light - dark), 1.0), 0, 255)
+    return np.asarray(np.dstack([255.0 - full] * 3), dtype=np.uint8)
 
 
 def in_photograph(box: Box, text: PhotoText, view: View) -> Box:
