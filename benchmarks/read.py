@@ -1,8 +1,10 @@
 """Accuracy and cost of `read` beside the raw OCR engine, on the same photographs.
 
 Photographs come from the camera simulator: the tuning set has TUNING_THEMES and seeds below
-1,000,000, the test set TEST_THEMES (other fonts, colours, layouts) and seeds from 6,000,000 on,
-never used in tuning (those between were looked at while mending: no test any more). Each field
+1,000,000, the test set TEST_THEMES (other fonts, colours, layouts) and seeds from 8,000,000 on,
+never used in tuning (those between were looked at while mending: no test any more). The set "two"
+is like the test set, with two photographs of each page from different places (seeds from 9,000,000
+on); its fields are counted as the whole reading has them. Each field
 shown counts once: sure and right, doubt, unread (also when the page could not be told), or a
 silent error (sure, but not the truth; also every sure field of a wrongly told page). The raw
 engine is rapidocr's own pipeline with its default settings over the whole upright photograph, on
@@ -10,7 +12,8 @@ the first sessions of each cell, and so is Tesseract (page segmentation 11, over
 as it is); a value's text counts as found when it stands in any line that
 the engine read, spaces and case ignored. CPU seconds are user and system time of the process.
 
-Run: python benchmarks/read.py [size]; size 1 is about 1,000 clean fields of the test set.
+Run: python benchmarks/read.py [size [set:severity ...]]; size 1 is about 2,000 fields of each
+severity of the test set; with names only those cells are measured and the others kept.
 Writes benchmarks/results/read.json.
 """
 
@@ -45,7 +48,7 @@ from asfound.demo.themes import TEST_THEMES, TUNING_THEMES, Theme
 from asfound.jobs.read_pages import ReadPages, read_pages
 from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
-from asfound.model.reading import PhotoReading, State
+from asfound.model.reading import PhotoReading, Reading, State
 from asfound.model.values import shown
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.clock_system import SystemClock
@@ -64,13 +67,20 @@ SESSIONS: tuple[tuple[str, Severity, int], ...] = (
     ("tuning", "clean", 6),
     ("tuning", "everyday", 6),
     ("tuning", "hard", 6),
-    ("test", "clean", 32),
-    ("test", "everyday", 32),
-    ("test", "hard", 22),
+    ("test", "clean", 62),
+    ("test", "everyday", 62),
+    ("test", "hard", 62),
+    ("two", "everyday", 32),
+    ("two", "hard", 32),
 )
 """Sessions at size 1."""
 
-RAW_SESSIONS = 2
+FIRST_SEED = {"tuning": 500, "test": 8_000_000, "two": 9_000_000}
+
+AGAIN = 500_000
+"""Added to the seed for the second photograph of each page."""
+
+RAW_SESSIONS = 3
 """Sessions of each cell that the raw engine sees as well."""
 
 
@@ -100,8 +110,8 @@ def cpu_seconds() -> float:
 
 def themes_and_seed(group: str, number: int) -> tuple[Theme, int]:
     """The look and the seed of a session."""
-    themes = TEST_THEMES if group == "test" else TUNING_THEMES
-    return themes[number % len(themes)], number + (6_000_000 if group == "test" else 500)
+    themes = TUNING_THEMES if group == "tuning" else TEST_THEMES
+    return themes[number % len(themes)], number + FIRST_SEED[group]
 
 
 def session(
@@ -115,8 +125,12 @@ def session(
     values = random_values(menu_map, firmware, rng)
     pages = [page.id for page in menu_map.pages if menu_map.page_fields(page, firmware)]
     chosen = frozenset(str(page) for page in rng.choice(pages, PAGES, replace=False))
-    what = Session(theme, severity, seed, pages=chosen)
-    return menu_map, firmware, shoot(menu_map, values, firmware, what, folder)
+    seeds = (seed, seed + AGAIN) if group == "two" else (seed,)
+    photos: list[Photo] = []
+    for number, one in enumerate(seeds):
+        what = Session(theme, severity, one, pages=chosen)
+        photos += shoot(menu_map, values, firmware, what, folder / str(number))
+    return menu_map, firmware, photos
 
 
 def count(tally: Tally, menu_map: MenuMap, photo: Photo, got: PhotoReading, name: str) -> None:
@@ -142,6 +156,34 @@ def count(tally: Tally, menu_map: MenuMap, photo: Photo, got: PhotoReading, name
             tally.pairs.append((seen.confidence, seen.value == truth))
         tally.fields[state] += 1
         kind = menu_map.field(field_id).type.kind
+        tally.kinds.setdefault(kind, Counter())[state] += 1
+
+
+def count_merged(
+    tally: Tally, menu_map: MenuMap, photos: Sequence[Photo], reading: Reading, name: str
+) -> None:
+    """Hold what several photographs of each page add up to against their truth."""
+    truth: dict[str, set[str]] = {}
+    for photo, got in zip(photos, reading.photos, strict=True):
+        tally.photos += 1
+        tally.page_unknown += got.page is None
+        tally.page_wrong += got.page not in (None, photo.page_id)
+        for field_id, value in photo.truth.items():
+            truth.setdefault(field_id, set()).add(value)
+    for one in reading.fields:
+        state = one.state.value
+        if one.id not in truth:
+            # Of a page that was not photographed: only something sure is wrong.
+            if one.state is State.SURE:
+                tally.fields["silent"] += 1
+                tally.silent.append(f"{name} {one.id}: its page was not photographed")
+            continue
+        right = one.value in truth[one.id]
+        if one.state is State.SURE and not right:
+            state = "silent"
+            tally.silent.append(f"{name} {one.id}: {truth[one.id]} read as {one.value!r}")
+        tally.fields[state] += 1
+        kind = menu_map.field(one.id).type.kind
         tally.kinds.setdefault(kind, Counter())[state] += 1
 
 
@@ -198,7 +240,11 @@ def measure(group: str, severity: Severity, sessions: int) -> Tally:
             used = cpu_seconds() - cpu
             tally.cpu_s += used
             tally.wall_s += time.perf_counter() - wall
-            theme = themes_and_seed(group, number)[0].name
+            look, seed_name = themes_and_seed(group, number)
+            theme = look.name
+            if group == "two":
+                count_merged(tally, menu_map, photos, reading, f"{theme} {seed_name}")
+                continue
             for photo, got in zip(photos, reading.photos, strict=True):
                 count(tally, menu_map, photo, got, f"{theme} {photo.path.name}")
             if number < RAW_SESSIONS:
@@ -227,12 +273,14 @@ def summary(tally: Tally) -> dict[str, object]:
         "fields per wall second": round(total / tally.wall_s, 2),
         "raw engine": {
             "value texts": raw,
-            "found exactly": round(tally.raw["found"] / raw, 4) if raw else None,
-            "found exactly by tesseract": round(tally.raw["tesseract"] / raw, 4) if raw else None,
+            "found exactly": round(tally.raw["found"] / raw, 4),
+            "found exactly by tesseract": round(tally.raw["tesseract"] / raw, 4),
             "cpu_s": round(tally.raw_cpu_s, 2),
             "cpu_s of read on the same photographs": round(tally.beside_cpu_s, 2),
             "cost of read as a share": round(tally.beside_cpu_s / tally.raw_cpu_s, 3),
-        },
+        }
+        if raw
+        else None,
         "silent": tally.silent,
         "by field type": {
             kind: {
@@ -250,11 +298,20 @@ def main() -> None:
     """Measure, print and store."""
     size = float(sys.argv[1]) if len(sys.argv) > 1 else 1.0
     cv2.setNumThreads(THREADS)
-    cells: dict[str, dict[str, object]] = {}
+    wanted = sys.argv[2:]
     for group, severity, sessions in SESSIONS:
+        if wanted and f"{group}:{severity}" not in wanted:
+            continue
         figures = summary(measure(group, severity, max(1, round(size * sessions))))
-        cells.setdefault(group, {})[severity] = figures
         print(group, severity, json.dumps(figures, indent=2), flush=True)
+        store(size, group, severity, figures)
+
+
+def store(size: float, group: str, severity: str, figures: dict[str, object]) -> None:
+    """Put one cell's figures beside the others."""
+    before = json.loads(RESULTS.read_text("utf-8")) if RESULTS.exists() else {}
+    cells = before.get("sets", {})
+    cells.setdefault(group, {})[severity] = {"size": size, **figures}
     result = {
         "benchmark": "read beside rapidocr's default pipeline over whole photographs",
         "at": datetime.now(UTC).isoformat(timespec="seconds"),
@@ -272,7 +329,6 @@ def main() -> None:
             "opencv": cv2.__version__,
             "this file": hashlib.sha256(Path(__file__).read_bytes()).hexdigest()[:12],
         },
-        "size": size,
         "sets": cells,
     }
     RESULTS.parent.mkdir(exist_ok=True)

@@ -32,14 +32,17 @@ class PagePick:
     rivals: tuple[PageMatch, ...] = ()
 
 
-def pick_page(menu_map: MenuMap, firmware: str | None, lines: Sequence[Line]) -> PagePick:
-    """The page that ``lines`` (reading order) show; ``firmware`` None: of any version."""
+def pick_page(
+    menu_map: MenuMap, firmware: str | None, lines: Sequence[Line], only: str | None = None
+) -> PagePick:
+    """The page that ``lines`` (reading order) show; ``firmware`` None: of any version; ``only``:
+    the page that it can be, told otherwise."""
     if not lines:
         return PagePick(None, "no text found; photograph the monitor closer and in focus")
     pages = [(page, _fields(menu_map, page, firmware)) for page in menu_map.pages]
-    pages = [(page, fields) for page, fields in pages if fields]
+    pages = [(page, fields) for page, fields in pages if fields and only in (None, page.id)]
     matches = [match_page(page, fields, lines) for page, fields in pages]
-    best = max(match.share for match in matches)
+    best = max((match.share for match in matches), default=0.0)
     if best < ENOUGH:
         return PagePick(None, "no page of this menu map recognised; is it the right map?")
     rivals = [match for match in matches if match.share >= best - NEAR]

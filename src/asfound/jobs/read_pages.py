@@ -8,6 +8,7 @@ from pathlib import Path
 
 from asfound.calc.merge_photos import merge_photos
 from asfound.calc.new_options import with_new_options
+from asfound.calc.page_numbers import is_numbered, numbered
 from asfound.calc.retake import photo_faults
 from asfound.calc.retake_unknown import unknown_page_fault
 from asfound.calc.secret_areas import secret_spots
@@ -19,9 +20,10 @@ from asfound.jobs.clip_stills import (
     pick_frames,
     without_blank_frames,
 )
-from asfound.jobs.letters import NO_WRITING, Writing, by_known_letters
+from asfound.jobs.letters import by_known_letters
+from asfound.jobs.page_sight import Asked
 from asfound.jobs.read_clock import NO_FACTS, ClockFacts, check_facts, timed, with_clock
-from asfound.jobs.read_photo import read_photo
+from asfound.jobs.read_photo import NOTHING, PhotoRead, read_photo
 from asfound.model.kinds import Secret
 from asfound.model.menu_map import MenuMap
 from asfound.model.reading import Box, FieldReading, PhotoReading, Reading, SecretSpot, State
@@ -85,12 +87,13 @@ def read_pages(
     if request.firmware is not None:
         menu_map.fields_in(request.firmware)
     check_facts(request.clock)
-    photos = _stored(request.photos, tools, progress)
-    writing: dict[str, Writing] = {}
-    for number, photo in enumerate(photos):
-        read = _read_one(photo, menu_map, request.firmware, tools)
-        photos[number], writing[photo.sha256] = read
-        progress(number + 1, len(photos), Path(photo.file).name)
+    unread = _stored(request.photos, tools, progress)
+    asked = Asked(menu_map, request.firmware)
+    photos, reads = [], dict[str, PhotoRead]()
+    for photo in unread:
+        read, reads[photo.sha256] = _read_one(photo, asked, tools)
+        photos.append(read)
+        progress(len(photos), len(unread), Path(photo.file).name)
     stored = [photo.sha256 for photo in photos]
     photos = without_blank_frames(photos)
     kept = {photo.sha256 for photo in photos}
@@ -100,11 +103,35 @@ def read_pages(
         for number, photo in enumerate(photos):
             if _shows_other_rows(photo, firmware, menu_map):
                 again = replace(photo, page=None, fields=())
-                photos[number], writing[photo.sha256] = _read_one(again, menu_map, firmware, tools)
-    photos = by_known_letters(photos, writing)
+                now = Asked(menu_map, firmware)
+                photos[number], reads[photo.sha256] = _read_one(again, now, tools)
+    photos = _told_by_number(photos, reads, Asked(menu_map, firmware), tools)
+    photos = by_known_letters(photos, {name: read.writing for name, read in reads.items()})
     spare = tuple(name for name in stored if name and name not in kept)
     reading = replace(merge_photos(menu_map, firmware, photos), note=note, spare=spare)
     return with_clock(menu_map, reading, request.clock)
+
+
+def _told_by_number(
+    photos: Sequence[PhotoReading], reads: dict[str, PhotoRead], asked: Asked, tools: _Tools
+) -> list[PhotoReading]:
+    """The photographs; those whose title is hidden read again where the menu's page numbers tell
+    the page. ``reads`` is brought up to date."""
+    menu_map, firmware = asked.menu_map, asked.firmware
+    told = [(one.page, reads[one.sha256].numbers) for one in photos if one.page is not None]
+    if not is_numbered(menu_map, firmware, told):
+        return list(photos)
+    found = []
+    for photo in photos:
+        read = reads.get(photo.sha256, NOTHING)
+        page = None
+        if photo.page is None and read.pick.rivals:
+            page = numbered(menu_map, firmware, read.pick.rivals, read.numbers)
+        if page is not None:
+            bare = replace(photo, note="its title is hidden; told by its page number")
+            photo, reads[photo.sha256] = _read_one(bare, replace(asked, page=page), tools)
+        found.append(photo)
+    return found
 
 
 def _stored(paths: Sequence[Path], tools: _Tools, progress: Progress) -> list[PhotoReading]:
@@ -153,30 +180,27 @@ def _fault(path: Path) -> str:
     return ""
 
 
-def _read_one(
-    photo: PhotoReading, menu_map: MenuMap, firmware: str | None, tools: _Tools
-) -> tuple[PhotoReading, Writing]:
-    writing = NO_WRITING
+def _read_one(photo: PhotoReading, asked: Asked, tools: _Tools) -> tuple[PhotoReading, PhotoRead]:
+    read = NOTHING
     if photo.damaged:
-        return photo, writing
+        return photo, read
     started = tools.clock.steady()
     try:
-        photo, writing = _filled(photo, menu_map, firmware, tools)
+        photo, read = _filled(photo, asked, tools)
     except PictureError as error:
         # What could not be opened may show any page: the part that is there as well.
-        anywhere = _secrets(menu_map, None, (), None)
+        anywhere = _secrets(asked.menu_map, None, (), None)
         photo = replace(photo, note=str(error), damaged=True, secrets=anywhere)
     seconds = round(photo.seconds + tools.clock.steady() - started, 3)
-    return replace(photo, seconds=seconds), writing
+    return replace(photo, seconds=seconds), read
 
 
-def _filled(
-    photo: PhotoReading, menu_map: MenuMap, firmware: str | None, tools: _Tools
-) -> tuple[PhotoReading, Writing]:
-    """The photograph with its page and fields, and its writing. Raises PictureError."""
+def _filled(photo: PhotoReading, asked: Asked, tools: _Tools) -> tuple[PhotoReading, PhotoRead]:
+    """The photograph with its page and fields, and what they were made of. Raises PictureError."""
+    menu_map = asked.menu_map
     data = tools.blobs.get(photo.sha256)
     picture = tools.pictures.decode(data, Path(photo.file).name, LONGEST_SIDE)
-    read = read_photo(picture.pixels, menu_map, firmware, tools.ocr)
+    read = read_photo(picture.pixels, asked, tools.ocr)
     pick, fields = read.pick, read.fields
     page = pick.match.page.id if pick.match is not None else None
     placed = tuple(
@@ -191,7 +215,7 @@ def _filled(
     photo = timed(photo, picture, tools.facts)
     photo = replace(photo, secrets=_secrets(menu_map, page, placed, picture))
     photo = replace(photo, faults=_faults(picture.pixels, page, fields))
-    return replace(photo, page=page, fields=placed, note=note), read.writing
+    return replace(photo, page=page, fields=placed, note=note), read
 
 
 def _faults(pixels: Pixels, page: str | None, fields: Sequence[FieldReading]) -> tuple[Fault, ...]:

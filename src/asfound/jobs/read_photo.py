@@ -18,13 +18,13 @@ from asfound.calc.textlines import cut, narrowed
 from asfound.calc.weigh import Weighed
 from asfound.calc.wrapping import Marks, common_marks, unwrapped
 from asfound.jobs.letters import NO_WRITING, OpenValue, Writing, known_letters, pieces_of
-from asfound.jobs.page_sight import Sight, sights
+from asfound.jobs.page_sight import Asked, Sight, sights
 from asfound.jobs.photo_text import PhotoText
 from asfound.jobs.photo_views import in_photograph
 from asfound.jobs.value_looks import Seen, look_at_values
 from asfound.jobs.value_weights import weigh_value, weigh_values
 from asfound.model.kinds import Host, ReadOnly, Secret, Text
-from asfound.model.menu_map import Field, MenuMap
+from asfound.model.menu_map import Field
 from asfound.model.reading import Box, FieldReading, State
 from asfound.ports.ocr import Ocr, Recognised
 from asfound.ports.pictures import Pixels
@@ -39,22 +39,27 @@ THIRD, ROOMY = (0.15, 0.3), (0.1, 0.05)
 @dataclass(frozen=True, slots=True)
 class PhotoRead:
     """What was read: the page, its fields (none when the page could not be told), and writing to
-    judge the free texts of the same menu by."""
+    judge the free texts of the same menu by. ``numbers``: what may be the page's number."""
 
     pick: PagePick
     fields: tuple[FieldReading, ...]
     writing: Writing = NO_WRITING
+    numbers: frozenset[int] = frozenset()
 
 
-def read_photo(pixels: Pixels, menu_map: MenuMap, firmware: str | None, ocr: Ocr) -> PhotoRead:
+NOTHING = PhotoRead(PagePick(None), ())
+"""Of a photograph that could not be read at all."""
+
+
+def read_photo(pixels: Pixels, asked: Asked, ocr: Ocr) -> PhotoRead:
     """The page and its fields.
 
     ``pixels``: upright photograph, RGB. Outlines are in its pixels.
     """
     found: list[PhotoRead] = []
-    for number, sight in enumerate(sights(pixels, menu_map, firmware, ocr)):
+    for number, sight in enumerate(sights(pixels, asked, ocr)):
         match = sight.pick.match
-        read = PhotoRead(sight.pick, ())
+        read = PhotoRead(sight.pick, (), numbers=sight.numbers)
         if match is not None:
             read = _page_read(match, look_at_values(sight.text, match, ocr), sight, ocr)
         found.append(read)
@@ -69,7 +74,8 @@ def _merged(found: Sequence[PhotoRead]) -> PhotoRead:
     """What several views of one photograph add up to; the view that shows most labels leads."""
     told = [one for one in found if one.pick.match is not None]
     if not told:
-        return max(found, key=lambda one: len(one.pick.rivals))
+        numbers = frozenset[int]().union(*(one.numbers for one in found if one.pick.rivals))
+        return replace(max(found, key=lambda one: len(one.pick.rivals)), numbers=numbers)
     told.sort(key=lambda one: -(one.pick.match.share if one.pick.match else 0.0))
     leading, match = told[0], told[0].pick.match
     page = match.page.id if match else ""
@@ -85,7 +91,7 @@ def _merged(found: Sequence[PhotoRead]) -> PhotoRead:
     writings = [one.writing for one in (leading, *others)]
     known = tuple(pair for writing in writings for pair in writing.known)
     free = tuple(value for writing in writings for value in writing.open)
-    return PhotoRead(leading.pick, tuple(fields), Writing(known, free))
+    return PhotoRead(leading.pick, tuple(fields), Writing(known, free), leading.numbers)
 
 
 def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
@@ -138,7 +144,8 @@ def _page_read(match: PageMatch, seen: Sequence[Seen | None], sight: Sight, ocr:
         if one is not None and weighing is not None and not one.unsure
         if (pieces := pieces_of(text, field, one, looked)).signs
     )
-    return PhotoRead(sight.pick, fields, Writing(known_letters(text, match, seen, judged), free))
+    writing = Writing(known_letters(text, match, seen, judged), free)
+    return PhotoRead(sight.pick, fields, writing, sight.numbers)
 
 
 def _left_open(seen: Seen | None, judged: Judgement) -> Judgement:
