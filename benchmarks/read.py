@@ -70,8 +70,8 @@ SESSIONS: tuple[tuple[str, Severity, int], ...] = (
     ("test", "clean", 62),
     ("test", "everyday", 62),
     ("test", "hard", 62),
-    ("two", "everyday", 32),
-    ("two", "hard", 32),
+    ("two", "everyday", 20),
+    ("two", "hard", 20),
 )
 """Sessions at size 1."""
 
