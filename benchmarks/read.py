@@ -70,8 +70,8 @@ SESSIONS: tuple[tuple[str, Severity, int], ...] = (
     ("test", "clean", 62),
     ("test", "everyday", 62),
     ("test", "hard", 62),
-    ("two", "everyday", 20),
-    ("two", "hard", 20),
+    ("two", "everyday", 16),
+    ("two", "hard", 16),
 )
 """Sessions at size 1."""
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from asfound.calc.merge_photos import merge_field, merge_photos
 from asfound.errors import NotFound
-from asfound.model.kinds import Level, ReadOnly
+from asfound.model.kinds import Level, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field, Keys, MenuMap, Page
 from asfound.model.reading import FieldReading, PhotoReading, State
 
@@ -86,3 +88,47 @@ def test_every_field_of_the_firmware_once_and_pages_named() -> None:
     assert merge_photos(MAP, "1", [photo]).missing_pages == ()
     with pytest.raises(NotFound):
         merge_photos(MAP, "9", [photo])
+
+
+def on(photo: str, field: FieldReading, confidence: float) -> FieldReading:
+    return replace(field, photo=photo, confidence=confidence)
+
+
+def test_a_certain_value_stands_over_faint_ones_of_other_photographs() -> None:
+    certain = on("a", sure("3"), 0.999)
+    assert merge_field(LEVEL, [certain, on("b", doubt("8"), 0.7)]).state is State.SURE
+    # Not over a likely one, not when it is itself less certain, not over another sure one,
+    # and not over another view of the same photograph, which shares its faults.
+    assert merge_field(LEVEL, [certain, on("b", doubt("8"), 0.9)]).state is State.DOUBT
+    less = on("a", sure("3"), 0.97)
+    assert merge_field(LEVEL, [less, on("b", doubt("8"), 0.7)]).state is State.DOUBT
+    assert merge_field(LEVEL, [certain, on("b", sure("8"), 0.7)]).state is State.DOUBT
+    assert merge_field(LEVEL, [certain, on("a", doubt("8"), 0.7)]).state is State.DOUBT
+    assert merge_field(LEVEL, [certain, on("b", doubt("8"), 0.7), UNREAD]).value == "3"
+
+
+def test_two_photographs_bear_each_other_out() -> None:
+    merged = merge_field(LEVEL, [on("a", doubt("3", "4"), 0.97), on("b", doubt("3", "9"), 0.96)])
+    assert (merged.state, merged.value, merged.reason) == (State.SURE, "3", "")
+    for other in (
+        on("a", doubt("3"), 0.97),  # the same photograph
+        on("b", doubt("3"), 0.9),  # not likely enough
+        on("b", doubt("4", "3"), 0.97),  # another value
+        on("b", doubt("3", "4"), 0.0),
+    ):
+        assert merge_field(LEVEL, [on("a", doubt("3", "4"), 0.97), other]).state is State.DOUBT
+
+
+def test_look_alikes_are_never_borne_out() -> None:
+    """A font that draws l as I does so on every photograph."""
+    name = Field("a.name", "Name", Text(12))
+
+    def read(photo: str, *candidates: str) -> FieldReading:
+        return on(photo, seen(name, candidates[0], State.DOUBT, *candidates), 0.98)
+
+    alike = [read("a", "SSII", "SSlI"), read("b", "SSII", "SSIl")]
+    assert merge_field(name, alike).state is State.DOUBT
+    assert merge_field(name, [read("a", "Ramp", "Rap"), read("b", "Ramp", "Ram")]).value == "Ramp"
+    code = Field("a.code", "Code", Secret(8))
+    both = [on(one, seen(code, "blank", State.DOUBT, "blank"), 0.99) for one in ("a", "b")]
+    assert merge_field(code, both).state is State.DOUBT

@@ -189,6 +189,37 @@ def test_firmware_is_told_from_its_page(octad: tuple[MenuMap, list[Photo]], tmp_
     ]
 
 
+def title_hidden(photo: Photo, file: Path) -> Path:
+    """The photograph with something before the left two thirds of the screen's top."""
+    picture = np.array(Image.open(photo.path))
+    square = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], np.float32)
+    seen = cv2.getPerspectiveTransform(square, np.array(photo.corners, np.float32))
+    strip = np.array([[(-0.1, -0.1), (0.66, -0.1), (0.66, 0.105), (-0.1, 0.105)]], np.float32)
+    corners = cv2.perspectiveTransform(strip, seen)[0]
+    cv2.fillConvexPoly(picture, corners.astype(np.int32), (70, 55, 50))
+    Image.fromarray(picture).save(file)
+    return file
+
+
+def test_a_page_whose_title_is_hidden_is_told_by_its_number(tmp_path: Path) -> None:
+    pages = {"camera-3", "timetable", "network"}
+    menu_map, photos = shot(tmp_path, "quillfen-octad", "brook", pages)
+    camera = next(photo for photo in photos if photo.page_id == "camera-3")
+    hidden = title_hidden(camera, tmp_path / "hidden.png")
+    others = [photo.path for photo in photos if photo is not camera]
+    # Alone, nothing says that the number on the screen is that of the page.
+    alone = read(tmp_path, menu_map, [hidden], menu_map.firmware[-1])
+    assert alone.photos[0].page is None and "title" in alone.photos[0].note
+    reading = read(tmp_path, menu_map, [hidden, *others], menu_map.firmware[-1])
+    assert reading.photos[0].page == "camera-3"
+    assert "page number" in reading.photos[0].note
+    fields = {one.id: one for one in reading.photos[0].fields}
+    sure = {name: one.value for name, one in fields.items() if one.state is State.SURE}
+    assert sure == {name: camera.truth[name] for name in sure}
+    # Without a title the number could stand in the first label's row: some rows are asked about.
+    assert {name: one.value for name, one in fields.items()} == camera.truth
+
+
 def test_wrong_calls(octad: tuple[MenuMap, list[Photo]], tmp_path: Path) -> None:
     menu_map, photos = octad
     with pytest.raises(UsageError):

@@ -29,7 +29,7 @@ LONE = 1.0
 """Rows that a page's number without a title weighs."""
 
 CLEAR = 0.8
-"""Rows by which the best must be ahead of what joins the lines otherwise."""
+"""Rows by which the best must be ahead of what joins a row's lines otherwise."""
 
 ASTRAY = 0.25
 """Share of the distance between rows by which no line of a row may lie off the others' level."""
@@ -81,11 +81,25 @@ def joined_rows(lines: Sequence[Line]) -> JoinedRows:
         return JoinedRows(placed, fit)
     ways = sorted((_way(known, other) for other in _around(known, fit)), key=lambda way: way[0])
     least, rows, chosen = ways[0]
-    other = next((cost for cost, joined, _ in ways if not np.array_equal(joined, rows)), np.inf)
+    others = [joined for cost, joined, _ in ways if cost - least < CLEAR]
     placed, fit = _refined(lines, quads, chosen)
-    if other - least < CLEAR:
-        return JoinedRows(placed, fit, frozenset(line.row for line in placed))
-    return JoinedRows(placed, fit, _astray(placed, fit, known.pitch))
+    torn = {lines[index].quad for index in _joined_otherwise(rows, others)}
+    unclear = frozenset(line.row for line in placed if line.quad in torn)
+    return JoinedRows(placed, fit, unclear | _astray(placed, fit, known.pitch))
+
+
+def _joined_otherwise(rows: NDArray[np.intp], others: Sequence[NDArray[np.intp]]) -> frozenset[int]:
+    """Lines (their indices) of rows that are not a row in each of the ``others``."""
+
+    def members(joined: NDArray[np.intp]) -> set[frozenset[int]]:
+        return {
+            frozenset(int(i) for i in np.flatnonzero(joined == row)) for row in np.unique(joined)
+        }
+
+    torn = set[frozenset[int]]()
+    for joined in others:
+        torn |= members(rows) - members(joined)
+    return frozenset().union(*torn)
 
 
 def _refined(lines: Sequence[Line], quads: Floats, fit: Floats) -> tuple[tuple[Line, ...], Floats]:
