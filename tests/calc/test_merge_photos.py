@@ -119,6 +119,18 @@ def test_two_photographs_bear_each_other_out() -> None:
         assert merge_field(LEVEL, [on("a", doubt("3", "4"), 0.97), other]).state is State.DOUBT
 
 
+def test_frames_of_one_clip_share_their_faults() -> None:
+    pair = [on("a", doubt("3", "4"), 0.97), on("b", doubt("3", "9"), 0.96)]
+    assert merge_field(LEVEL, pair, {"a": "clip", "b": "other"}).state is State.SURE
+    assert merge_field(LEVEL, pair, {"a": "clip", "b": "clip"}).state is State.DOUBT
+    frames = [
+        PhotoReading(f"{one.photo}.jpg", one.photo, "a", 0.0, (one,), clip="clip") for one in pair
+    ]
+    assert merge_photos(MAP, "1", frames).fields[0].state is State.DOUBT
+    apart = [replace(frame, clip="") for frame in frames]
+    assert merge_photos(MAP, "1", apart).fields[0].state is State.SURE
+
+
 def test_look_alikes_are_never_borne_out() -> None:
     """A font that draws l as I does so on every photograph."""
     name = Field("a.name", "Name", Text(12))

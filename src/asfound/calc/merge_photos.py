@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from asfound.calc.look_alikes import folded
@@ -14,6 +14,8 @@ CERTAIN, FAINT = 0.985, 0.8
 """Confidence from which a sure value stands, and below which another value's doubt falls, when
 they are of different photographs."""
 
+NO_CLIPS: Mapping[str, str] = {}
+
 LIKELY = 0.95
 """Confidence that a value in doubt needs in each of two photographs to be borne out."""
 
@@ -24,6 +26,7 @@ def merge_photos(menu_map: MenuMap, firmware: str, photos: Sequence[PhotoReading
     Raises NotFound when the map does not know ``firmware``.
     """
     seen = [photo.page for photo in photos if photo.page is not None]
+    clips = {photo.sha256: photo.clip for photo in photos if photo.clip}
     looks: dict[str, list[FieldReading]] = {}
     for photo in photos:
         for field in photo.fields:
@@ -34,15 +37,18 @@ def merge_photos(menu_map: MenuMap, firmware: str, photos: Sequence[PhotoReading
         firmware,
         tuple(photos),
         tuple(
-            merge_field(field, looks.get(field.id, [])) for field in menu_map.fields_in(firmware)
+            merge_field(field, looks.get(field.id, []), clips)
+            for field in menu_map.fields_in(firmware)
         ),
         tuple(page.id for page in shown if page.id not in seen),
         tuple(page.id for page in shown if seen.count(page.id) > 1),
     )
 
 
-def merge_field(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
-    """One field over all its photographs.
+def merge_field(
+    field: Field, looks: Sequence[FieldReading], clips: Mapping[str, str] = NO_CLIPS
+) -> FieldReading:
+    """One field over all its photographs. ``clips``: of frames of a clip, the clip.
 
     Photographs that agree make one value; a sure value stands over a doubt that allows it;
     what contradicts becomes a doubt with every value as a candidate. A running value (a clock)
@@ -55,7 +61,7 @@ def merge_field(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
     read = [look for look in looks if look.state is not State.UNREAD]
     if not read:
         return looks[0]
-    if (borne_out := _borne_out(field, read)) is not None:
+    if (borne_out := _borne_out(field, read, clips)) is not None:
         return borne_out
     if sure and (field.volatile or all(_allows(look, sure[0]) for look in read)):
         return sure[-1]
@@ -72,13 +78,15 @@ def merge_field(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
     )
 
 
-def _borne_out(field: Field, read: Sequence[FieldReading]) -> FieldReading | None:
+def _borne_out(
+    field: Field, read: Sequence[FieldReading], clips: Mapping[str, str]
+) -> FieldReading | None:
     """What another photograph bears out: a certain value against faint other ones, or the same
     value in two that were likely each and are no look-alikes of anything. None without that.
 
-    Two views of one photograph share its faults; they prove less, and count as one photograph.
+    Two views of one photograph share its faults, and so do frames of one clip: they count as one.
     """
-    photos = {look.photo for look in read}
+    photos = {clips.get(look.photo, look.photo) for look in read}
     if len(photos) < 2 or field.volatile or isinstance(field.type, Secret):
         return None
     best = max(read, key=lambda look: look.confidence or 0.0)

@@ -22,6 +22,7 @@ from asfound.model.kinds import (
 )
 from asfound.model.menu_map import Field
 from asfound.model.reading import FieldReading, State
+from asfound.model.values import words_of
 
 REASON = "may be a value that the drafted map does not know yet"
 
@@ -36,7 +37,7 @@ def with_new_options(field: Field, reading: FieldReading) -> FieldReading:
     text = mended(without_marks(reading.text, "")[0])
     if not any(sign.isalnum() for sign in text):
         return reading
-    if folded(text) in {folded(word) for word in _words(kind)}:
+    if folded(text) in {folded(word) for word in words_of(kind)}:
         return _which_is_on(kind, reading)
     if reading.state is State.SURE and not _by_words(kind, reading.value):
         return reading
@@ -55,18 +56,6 @@ def _which_is_on(kind: FieldType, reading: FieldReading) -> FieldReading:
     both = (reading.value or "on", "off" if reading.value == "on" else "on")
     reason = f"which of {kind.on!r} and {kind.off!r} is on is only drafted"
     return replace(reading, state=State.DOUBT, candidates=both, reason=reason)
-
-
-def _words(kind: FieldType) -> tuple[str, ...]:
-    match kind:
-        case Choice(options=options):
-            return options
-        case Switch(on=on, off=off):
-            return (on, off)
-        case Number(words=words):
-            return words
-        case _:
-            return ()
 
 
 def _by_words(kind: FieldType, value: str | None) -> bool:

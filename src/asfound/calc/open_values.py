@@ -24,7 +24,7 @@ from asfound.model.kinds import (
     Text,
     Time,
 )
-from asfound.model.values import problem
+from asfound.model.values import problem, words_of
 
 LONGEST = 128
 """Characters; no menu row shows more (common practice, no source)."""
@@ -38,7 +38,7 @@ def value_problem(kind: FieldType, drafted: Collection[str], value: str) -> str 
     wrong = problem(kind, value)
     if wrong is None or not drafted or not value or len(value) > LONGEST:
         return wrong
-    known = next((word for word in _words(kind) if alike(word, value)), None)
+    known = next((word for word in words_of(kind) if alike(word, value)), None)
     if known is not None:
         return f"{value!r} looks like {known!r}, which the map lists; write it so"
     return None if _open(kind, set(drafted), value) else wrong
@@ -57,7 +57,7 @@ def alike(one: str, other: str) -> bool:
 
 def alike_words(kind: FieldType) -> tuple[tuple[str, str], ...]:
     """Pairs among the words of a list that are ``alike``, in the list's order."""
-    return tuple(pair for pair in combinations(_words(kind), 2) if alike(*pair))
+    return tuple(pair for pair in combinations(words_of(kind), 2) if alike(*pair))
 
 
 def _open(kind: FieldType, drafted: set[str], value: str) -> bool:
@@ -81,18 +81,6 @@ def _open(kind: FieldType, drafted: set[str], value: str) -> bool:
             return untyped or ("length" in drafted and problem(longer, value) is None)
         case _:
             return False
-
-
-def _words(kind: FieldType) -> tuple[str, ...]:
-    match kind:
-        case Choice(options=options):
-            return options
-        case Switch(on=on, off=off):
-            return (on, off)
-        case Number(words=words):
-            return words
-        case _:
-            return ()
 
 
 def _has_figures(value: str) -> bool:

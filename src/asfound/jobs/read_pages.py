@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -37,6 +37,8 @@ from asfound.ports.video import Video
 
 LARGEST_FILE = 256 * 1024 * 1024
 """Bytes; what is larger is no photograph (120 megapixels of JPEG are about 60 MB)."""
+
+BY_NUMBER = "its title is hidden; told by its page number"
 
 LONGEST_SIDE = 4096
 """Pixels; larger photographs are scaled down: more does not help, and takes memory."""
@@ -88,6 +90,7 @@ def read_pages(
         menu_map.fields_in(request.firmware)
     check_facts(request.clock)
     unread = _stored(request.photos, tools, progress)
+    bare = {photo.sha256: photo for photo in unread}
     asked = Asked(menu_map, request.firmware)
     photos, reads = [], dict[str, PhotoRead]()
     for photo in unread:
@@ -102,35 +105,36 @@ def read_pages(
         firmware, note = _told_firmware(menu_map, photos)
         for number, photo in enumerate(photos):
             if _shows_other_rows(photo, firmware, menu_map):
-                again = replace(photo, page=None, fields=())
+                again = replace(bare[photo.sha256], seconds=photo.seconds)
                 now = Asked(menu_map, firmware)
                 photos[number], reads[photo.sha256] = _read_one(again, now, tools)
-    photos = _told_by_number(photos, reads, Asked(menu_map, firmware), tools)
+    for photo, page in _numbered_pages(photos, reads, Asked(menu_map, firmware)):
+        number = photos.index(photo)
+        noted = "; ".join(filter(None, (bare[photo.sha256].note, BY_NUMBER)))
+        again = replace(bare[photo.sha256], seconds=photo.seconds, note=noted)
+        now = Asked(menu_map, firmware, page)
+        photos[number], reads[photo.sha256] = _read_one(again, now, tools)
     photos = by_known_letters(photos, {name: read.writing for name, read in reads.items()})
     spare = tuple(name for name in stored if name and name not in kept)
     reading = replace(merge_photos(menu_map, firmware, photos), note=note, spare=spare)
     return with_clock(menu_map, reading, request.clock)
 
 
-def _told_by_number(
-    photos: Sequence[PhotoReading], reads: dict[str, PhotoRead], asked: Asked, tools: _Tools
-) -> list[PhotoReading]:
-    """The photographs; those whose title is hidden read again where the menu's page numbers tell
-    the page. ``reads`` is brought up to date."""
+def _numbered_pages(
+    photos: Sequence[PhotoReading], reads: Mapping[str, PhotoRead], asked: Asked
+) -> list[tuple[PhotoReading, str]]:
+    """Photographs whose title is hidden, and their pages (ids), where page numbers tell them."""
     menu_map, firmware = asked.menu_map, asked.firmware
     told = [(one.page, reads[one.sha256].numbers) for one in photos if one.page is not None]
     if not is_numbered(menu_map, firmware, told):
-        return list(photos)
+        return []
     found = []
     for photo in photos:
         read = reads.get(photo.sha256, NOTHING)
-        page = None
         if photo.page is None and read.pick.rivals:
             page = numbered(menu_map, firmware, read.pick.rivals, read.numbers)
-        if page is not None:
-            bare = replace(photo, note="its title is hidden; told by its page number")
-            photo, reads[photo.sha256] = _read_one(bare, replace(asked, page=page), tools)
-        found.append(photo)
+            if page is not None:
+                found.append((photo, page))
     return found
 
 

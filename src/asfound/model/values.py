@@ -57,6 +57,19 @@ def _text_like_problem(kind: FieldType, value: str) -> str | None:
             return None
 
 
+def words_of(kind: FieldType) -> tuple[str, ...]:
+    """The words that a value of ``kind`` is shown with, where they are listed; else none."""
+    match kind:
+        case Choice(options=options):
+            return options
+        case Switch(on=on, off=off):
+            return (on, off)
+        case Number(words=words):
+            return words
+        case _:
+            return ()
+
+
 def canonical_number(kind: Number, value: Decimal) -> str:
     """``value`` written with the number of decimals that ``kind`` has."""
     return f"{value:.{kind.decimals}f}"
