@@ -148,6 +148,7 @@ class Training:
             self.net.parameters(), args.rate, weight_decay=0.02, betas=(0.9, 0.98)
         )
         self.done, self.steps = 0.0, 0
+        self.hardest: float = args.hardest
         if args.resume and args.resume.exists():
             state = torch.load(args.resume, map_location=device, weights_only=True)
             self.net.load_state_dict(state["net"])
@@ -172,7 +173,7 @@ class Training:
         """One step; the loss."""
         device, texts = self.device, batch[2]
         reach = min(1.0, 0.3 + self.steps / 3000)
-        hardness = torch.rand(len(texts), generator=gen, device=device) * reach
+        hardness = torch.rand(len(texts), generator=gen, device=device) * reach * self.hardest
         with torch.no_grad():
             lines = lines_of(batch, hardness, gen, device)
             spare = int(rng.integers(0, 48))
@@ -231,6 +232,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--workers", type=int, default=15)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rate", type=float, default=1.5e-3)
+    parser.add_argument("--hardest", type=float, default=1.0, help="worst degradation, 1 as a rule")
     return parser.parse_args()
 
 

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from asfound.calc.parse_value import parse_value
+from asfound.calc.parse_value import Parsed, parse_value
 from asfound.model.kinds import Date, IPv4, Number, Time
 
 DEC_OCTET = r"(?:25[0-5]|2[0-4][0-9]|1[0-9]{2}|[1-9][0-9]|[0-9])"
@@ -37,13 +37,38 @@ def test_an_address_is_what_the_standards_call_one(text: str) -> None:
     except ValueError:
         wanted = None
     assert (wanted is not None) == bool(re.fullmatch(rf"{DEC_OCTET}(?:\.{DEC_OCTET}){{3}}", text))
-    assert parse_value(IPv4(), text).value == wanted
+    if wanted and not in_use(ipaddress.IPv4Address(wanted)):
+        assert parse_value(IPv4(), text) == Parsed(None, (wanted,))
+    else:
+        assert parse_value(IPv4(), text).value == wanted
+
+
+def in_use(address: ipaddress.IPv4Address) -> bool:
+    """Not of the reserved block 240.0.0.0/4 (RFC 1112, section 4), or a network mask."""
+    if not address.is_reserved:
+        return True
+    try:
+        return ipaddress.IPv4Network(f"0.0.0.0/{address}").netmask == address
+    except ValueError:
+        return False
+
+
+@given(st.integers(4, 32))
+def test_every_network_mask_is_read(length: int) -> None:
+    mask = str(ipaddress.IPv4Network(f"0.0.0.0/{length}").netmask)
+    assert parse_value(IPv4(), mask).value == mask
+
+
+@pytest.mark.parametrize("text", ["255.5.255.0", "255.255.0.255", "255.255.255.1", "241.0.0.1"])
+def test_an_address_that_nobody_can_have_is_a_doubt(text: str) -> None:
+    assert parse_value(IPv4(), text) == Parsed(None, (text,))
 
 
 @given(st.ip_addresses(v=4))
 def test_padded_addresses_name_the_same_address(address: ipaddress.IPv4Address) -> None:
     padded = ".".join(f"{part:03}" for part in address.packed)
-    assert parse_value(IPv4(padded=True), padded).value == str(address)
+    wanted = str(address) if in_use(address) else None
+    assert parse_value(IPv4(padded=True), padded).value == wanted
     wide = padded != str(address)
     assert not wide or parse_value(IPv4(), padded).value is None
 

@@ -224,10 +224,23 @@ def _grouped(kind: Time | Date | IPv4, text: str) -> Parsed:
     before, body, after = bare(text)
     value = _group_value(kind, "".join(body.split()))
     if value is not None and problem(kind, value) is None:
+        if isinstance(kind, IPv4) and not _in_use(value):
+            return Parsed(None, (value,))
         return Parsed(value, (value,), (before, after))
     guess = _group_value(kind, "".join(body.split()).translate(_LOOKS_LIKE).replace(",", "."))
     good = guess is not None and problem(kind, guess) is None
     return Parsed(None, (guess,) if good and guess is not None else ())
+
+
+def _in_use(address: str) -> bool:
+    """Whether an IPv4 address can stand in a network's settings.
+
+    From 240.0.0.0 on no address is given to anybody (RFC 1112, section 4): what is written there is
+    a network mask, whose bits stand in a row (RFC 4632, section 5.1), or the broadcast address.
+    """
+    number = int.from_bytes(int(part) for part in address.split("."))
+    clear = ~number & 0xFFFFFFFF
+    return number < 0xF0000000 or clear & (clear + 1) == 0
 
 
 def _group_value(kind: Time | Date | IPv4, text: str) -> str | None:

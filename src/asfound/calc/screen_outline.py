@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +16,21 @@ _LEAST, _MOST = 0.03, 0.9
 
 _STRAIGHT = 0.88
 """Share of the lit region's hull that its four-cornered outline must agree with."""
+
+_LONGEST = 2.8
+"""Longer side of a screen, of its shorter: monitors of 16:9 at most, seen from 35 degrees aside."""
+
+_LEVELS = (1.0, 0.85, 0.7, 0.6, 0.5)
+"""Shares of Otsu's level above which a region may be lit."""
+
+_AROUND = 161
+"""Pixels (at _LOOK) around a place that it must be lighter than."""
+
+_HOLES = (15, 7)
+"""Gaps (pixels at _LOOK) that are closed in a lit region."""
+
+_CUT_OFF = 0.6
+"""What a corner on the photograph's edge leaves of a region's worth."""
 
 Corners = NDArray[np.float64]
 """4 x 2 pixels, clockwise from the corner nearest the photograph's top left."""
@@ -28,21 +45,32 @@ def screen_outline(pixels: NDArray[np.uint8]) -> Corners | None:
     size = (max(1, round(pixels.shape[1] * scale)), max(1, round(pixels.shape[0] * scale)))
     small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
     # The brightest channel: a deep blue ground is dark in luma, yet lit.
-    light = cv2.GaussianBlur(small.max(axis=2), (0, 0), 2.0)
+    peak = small.max(axis=2)
     # Writing has edges; a lit window or a wall has few.
-    edges = np.abs(cv2.Laplacian(small.max(axis=2), cv2.CV_32F))
+    edges = np.asarray(np.abs(cv2.Laplacian(peak, cv2.CV_32F)), dtype=np.float32)
     best: tuple[float, Corners] | None = None
-    otsu, _ = cv2.threshold(light, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    for level in (otsu, 0.6 * otsu, 0.5 * (otsu + float(np.percentile(light, 97)))):
-        mask = (light > level).astype(np.uint8)
-        mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((15, 15), np.uint8))
-        mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
+    for mask in _lit(np.asarray(cv2.GaussianBlur(peak, (0, 0), 2.0), dtype=np.float32)):
         contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
         for contour in contours:
             found = _four_corners(np.asarray(contour, dtype=np.int32), edges)
             if found is not None and (best is None or found[0] > best[0]):
                 best = found
     return None if best is None else best[1] / scale
+
+
+def _lit(light: NDArray[np.float32]) -> Iterator[NDArray[np.uint8]]:
+    """What may be lit, 1 or 0: lighter than one of several levels, or than what is around it. The
+    dark rim of a monitor beside a light wall must stay; holes that writing leaves must close."""
+    otsu, _ = cv2.threshold(light.astype(np.uint8), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    levels = [share * otsu for share in _LEVELS]
+    levels.append(0.5 * (otsu + float(np.percentile(light, 97))))
+    around = cv2.blur(light, (_AROUND, _AROUND))
+    for ground in (*levels, around):
+        lighter = (light > ground).astype(np.uint8)
+        for hole in _HOLES:
+            mask = cv2.morphologyEx(lighter, cv2.MORPH_CLOSE, np.ones((hole, hole), np.uint8))
+            mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
+            yield np.asarray(mask, dtype=np.uint8)
 
 
 def _four_corners(
@@ -64,13 +92,26 @@ def _four_corners(
         cv2.contourArea(corners), cv2.contourArea(hull), 1.0
     )
     filled = cv2.contourArea(contour) / max(cv2.contourArea(hull), 1.0)
-    if fit < _STRAIGHT or filled < 0.8:
-        return None
     points = corners.reshape(4, 2).astype(np.float64)
+    if fit < _STRAIGHT or filled < 0.8 or _too_long(points):
+        return None
     inside = np.zeros(edges.shape, np.uint8)
     cv2.fillConvexPoly(inside, np.round(_shrunk(points, 0.9)).astype(np.int32), 1)
     writing = float(edges[inside > 0].mean()) / float(edges.mean() + 1.0)
-    return fit * filled * share**0.25 * writing**0.5, _ordered(points)
+    cut_off = _CUT_OFF ** _on_the_edge(points, edges.shape)
+    return fit * filled * share**0.25 * writing**0.5 * cut_off, _ordered(points)
+
+
+def _too_long(points: Corners) -> bool:
+    sides = np.linalg.norm(np.roll(points, -1, axis=0) - points, axis=1)
+    first, second = float(sides[0] + sides[2]), float(sides[1] + sides[3])
+    return max(first, second) > _LONGEST * min(first, second)
+
+
+def _on_the_edge(points: Corners, shape: tuple[int, ...]) -> int:
+    """How many corners lie on the photograph's edge: a wall does, a screen hardly ever."""
+    far = np.array([shape[1] - 1, shape[0] - 1])
+    return int(((points < 4) | (points > far - 4)).any(axis=1).sum())
 
 
 def _shrunk(points: Corners, factor: float) -> Corners:

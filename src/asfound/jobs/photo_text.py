@@ -27,14 +27,20 @@ from asfound.ports.pictures import Pixels
 LOOK_SIDE = 960
 """Longest side, in pixels, at which text is looked for."""
 
-UPRIGHT = 0.8
-"""Legibility below which the picture is also tried upside down."""
+UPRIGHT = 0.9
+"""Legibility below which an upright picture is also tried upside down."""
 
 TRIED = 6
 """Lines that are tried upside down."""
 
+LARGEST = 2.0
+"""A small picture is looked at up to this much larger."""
+
 SMALL_TEXT = 13.0
 """Text lower than this (pixels at LOOK_SIDE) is looked for again, closer."""
+
+ROOM, SIDEWAYS_ROOM = 0.08, 0.25
+"""Room around the text, as a share of its size, when it is looked at closer."""
 
 CLOSE, WIDER = (0.0, 0.0), (0.3, 0.12)
 """Padding of the first and second look at a line, in line heights along and across."""
@@ -65,8 +71,12 @@ def photo_text(pixels: Pixels, ocr: Ocr) -> PhotoText:
     if lies_sideways(quads):
         turns, quads = 1, turn_quads(quads, 1, pixels.shape)
         pixels = turn_picture(pixels, 1)
+        # Writing that runs up or down is easily overlooked: look again, closer.
+        again = _closer(pixels, quads, ocr, SIDEWAYS_ROOM)
+        quads = again if len(again) >= len(quads) else quads
     lines = _recognise(pixels, quads, ocr)
-    if _legibility(lines) < UPRIGHT:
+    # Which way up sideways writing stands cannot be known.
+    if turns or _legibility(lines) < UPRIGHT:
         other, flipped = turn_picture(pixels, 2), turn_quads(quads, 2, pixels.shape)
         longest = np.argsort(-sizes(flipped)[0])[:TRIED]
         tried = _recognise(other, flipped[longest], ocr)
@@ -78,17 +88,18 @@ def photo_text(pixels: Pixels, ocr: Ocr) -> PhotoText:
 
 
 def _detect(pixels: Pixels, ocr: Ocr) -> Quads:
-    scale = min(1.0, LOOK_SIDE / max(pixels.shape[:2]))
-    size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
-    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA) if scale < 1.0 else pixels
+    scale = min(LARGEST, LOOK_SIDE / max(pixels.shape[:2]))
+    size = (max(1, round(pixels.shape[1] * scale)), max(1, round(pixels.shape[0] * scale)))
+    how = cv2.INTER_AREA if scale < 1.0 else cv2.INTER_CUBIC
+    small = cv2.resize(pixels, size, interpolation=how)
     found = ocr.detect(np.asarray(small, dtype=np.uint8))
     return np.asarray(np.array(found, dtype=np.float64).reshape(-1, 4, 2) / scale)
 
 
-def _closer(pixels: Pixels, quads: Quads, ocr: Ocr) -> Quads:
-    """Look again at just the part that has text."""
+def _closer(pixels: Pixels, quads: Quads, ocr: Ocr, share: float = ROOM) -> Quads:
+    """Look again at just the part that has text, with a ``share`` of it around."""
     low, high = quads.min(axis=(0, 1)), quads.max(axis=(0, 1))
-    room = 0.08 * (high - low)
+    room = share * (high - low)
     x0, y0 = np.maximum(low - room, 0).astype(int)
     x1, y1 = np.minimum(high + room, pixels.shape[1::-1]).astype(int)
     if (x1 - x0) * (y1 - y0) > 0.7 * pixels.shape[0] * pixels.shape[1]:
