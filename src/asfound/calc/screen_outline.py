@@ -64,9 +64,10 @@ def _lit(light: NDArray[np.float32]) -> Iterator[NDArray[np.uint8]]:
     otsu, _ = cv2.threshold(light.astype(np.uint8), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     levels = [share * otsu for share in _LEVELS]
     levels.append(0.5 * (otsu + float(np.percentile(light, 97))))
-    around = cv2.blur(light, (_AROUND, _AROUND))
-    for ground in (*levels, around):
-        lighter = (light > ground).astype(np.uint8)
+    above = [light > level for level in levels]
+    above.append(light > np.asarray(cv2.blur(light, (_AROUND, _AROUND))))
+    for one in above:
+        lighter = one.astype(np.uint8)
         for hole in _HOLES:
             mask = cv2.morphologyEx(lighter, cv2.MORPH_CLOSE, np.ones((hole, hole), np.uint8))
             mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))

@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from asfound.calc.hidden_ends import BESIDE, burnt, covered, may_go_on
-from asfound.calc.textlines import Line, cut, row_strip
+from asfound.calc.textlines import Line, cut, level, row_strip
+from asfound.calc.value_columns import Columns
 from asfound.calc.value_spots import Spot, piece_box
 from asfound.jobs.photo_text import PhotoText
 from asfound.model.menu_map import Field
 from asfound.ports.pictures import Pixels
+
+NO_COLUMNS = Columns()
+"""Of a page whose values do not line up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,19 +42,42 @@ def strip_of(text: PhotoText, line: Line, left: float, right: float) -> Pixels:
     return cut(text.pixels, row_strip(line, text.slopes, left, right), (0.0, 0.0))
 
 
-def open_ends(text: PhotoText, field: Field, label: Line, found: tuple[Span | None, str]) -> str:
+def line_levels(text: PhotoText) -> list[float]:
+    """Where down the page each line stands: see ``textlines.level``."""
+    if not text.lines:
+        return []
+    middles = np.array([line.quad for line in text.lines], dtype=np.float64).mean(axis=1)
+    return [float(one) for one in level(middles, text.slopes)]
+
+
+def open_ends(
+    text: PhotoText,
+    field: Field,
+    label: Line,
+    found: tuple[Span | None, str],
+    columns: Columns = NO_COLUMNS,
+) -> str:
     """Why what was read beside ``label`` may belong to another label or be a part of the value
-    only; "" when neither. ``found``: where it stands (None: nothing does), and what was read."""
+    only; "" when neither. ``found``: where it stands (None: nothing does), and what was read.
+    Where values of the page line up in ``columns``, nothing is hidden beyond them."""
     if label.row in text.unclear:
         return "it may belong to the row above or below"
     span, words = found
-    if span is not None and _cut_off(text, field, label, (span, words)):
+    if span is not None and _cut_off(text, field, label, (span, words), columns):
         return "glare or a cover beside it may hide a part"
     return ""
 
 
-def _cut_off(text: PhotoText, field: Field, label: Line, found: tuple[Span, str]) -> bool:
+def _cut_off(
+    text: PhotoText, field: Field, label: Line, found: tuple[Span, str], columns: Columns
+) -> bool:
     span, words = found
+    middle = np.array([span.line.quad], dtype=np.float64).mean(axis=1)
+    down, high = float(level(middle, text.slopes)[0]), span.line.height
+    in_line = (
+        columns.begins(span.left, down, high),
+        columns.ends(span.right, down, high),
+    )
     far = BESIDE * span.line.height
     start = span.left - far
     if label.row == span.line.row:
@@ -56,6 +85,8 @@ def _cut_off(text: PhotoText, field: Field, label: Line, found: tuple[Span, str]
         start = max(start, min(span.left, label.right + 0.2 * label.height))
     value = strip_of(text, span.line, span.left, span.right)
     for before, left, right in ((True, start, span.left), (False, span.right, span.right + far)):
+        if in_line[0 if before else 1]:
+            continue
         if right - left < 0.25 * far or not may_go_on(field.type, field.label, words, before):
             continue
         beside = strip_of(text, span.line, left, right)

@@ -9,9 +9,10 @@ from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case, missed_spaces
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
 from asfound.calc.textlines import Line, cut, narrowed, row_strip, stretch
+from asfound.calc.value_columns import Columns, placed_spots, value_columns
 from asfound.calc.value_spots import NOISE, Spot, joined, piece_box, piece_text, value_spots
 from asfound.jobs.photo_text import CLOSE, WIDER, PhotoText
-from asfound.jobs.value_ends import Span, open_ends, span_of, strip_of
+from asfound.jobs.value_ends import Span, line_levels, open_ends, span_of, strip_of
 from asfound.model.kinds import FieldType, Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field
 from asfound.model.reading import Box
@@ -53,7 +54,11 @@ def _mean(scores: Sequence[float]) -> float:
 
 def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | None]:
     """Both looks at each field's value; None where the label was not found."""
-    spots = value_spots(match, text.lines)
+    spots = list(value_spots(match, text.lines))
+    levels = line_levels(text)
+    columns = value_columns(spots, text.lines, levels)
+    for number, placed in placed_spots(match, text.lines, levels, spots, columns).items():
+        spots[number] = placed
     crops: list[Pixels] = []
     plans: list[tuple[int, int]] = []
     gaps: list[_Gap | None] = []
@@ -66,6 +71,10 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
             gap = _gap(text, hit, spot.gap)
             if gap.ink is not None:
                 crops += [cut(text.pixels, gap.ink, pad) for pad in (TIGHT, WIDER)]
+            if gap.ink is not None or gap.hidden or spot.noise:
+                label = text.lines[hit.line]
+                where = columns.first_sign(levels[hit.line], label.height)
+                gap = replace(gap, clear=_is_clear(text, label, where))
         plans.append((start, len(crops)))
         gaps.append(gap)
     read = list(ocr.recognise(crops)) if crops else []
@@ -79,21 +88,53 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
                 _cased(crop, one, field.type)
                 for crop, one in zip(crops[start:end], again, strict=True)
             ]
-        if hit is None or spot is None:
+        if spot is None or (hit is None and not spot.pieces):
             seen.append(None)
             continue
-        label, span = text.lines[hit.line], None
-        if spot.pieces:
-            one, span = _pieces(text, field, spot, again), span_of(text, spot)
-        else:
-            one = _behind_label(label, spot, gap, again)
-            span = gap.span if gap is not None else None
-        words = one.first[0].strip() or one.second[0].strip()
-        trouble = open_ends(text, field, label, (span, words))
-        if isinstance(field.type, Secret) and words and not trouble:
-            trouble = _no_mask(text, one, span)
-        seen.append(replace(one, unsure=True, trouble=trouble) if trouble else one)
+        label = text.lines[hit.line] if hit is not None else _as_label(text, spot)
+        seen.append(_seen(text, field, _Place(label, spot, gap, columns), again))
     return seen
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where a value stands: its row's label (or what stands for it), spot, and empty stretch."""
+
+    label: Line
+    spot: Spot
+    gap: _Gap | None
+    columns: Columns
+
+
+def _seen(text: PhotoText, field: Field, place: _Place, again: Sequence[Recognised]) -> Seen:
+    """What stands there, with all that may be wrong with it; ``again``: its second look."""
+    label, spot, gap = place.label, place.spot, place.gap
+    span = None
+    if spot.pieces:
+        one, span = _pieces(text, field, spot, again), span_of(text, spot)
+    else:
+        one = _behind_label(label, spot, gap, again)
+        span = gap.span if gap is not None and not one.blank else None
+    words = one.first[0].strip() or one.second[0].strip()
+    trouble = open_ends(text, field, label, (span, words), place.columns)
+    if isinstance(field.type, Secret) and words and not trouble:
+        trouble = _no_mask(text, one, span)
+    return replace(one, unsure=True, trouble=trouble) if trouble else one
+
+
+def _as_label(text: PhotoText, spot: Spot) -> Line:
+    """What stands for the hidden label of a value: the value's own line, far to the left."""
+    line = text.lines[spot.pieces[0][0]]
+    return replace(line, left=line.left - 11 * line.height, right=line.left - 10 * line.height)
+
+
+def _is_clear(text: PhotoText, label: Line, where: tuple[float, float] | None) -> bool:
+    """Whether the place where every value of the page begins is beyond doubt empty."""
+    if where is None or where[0] < label.right + 0.2 * label.height or label.score < CLEAR_LABEL:
+        return False
+    strip = strip_of(text, label, *where)
+    beside = cut(text.pixels, label.quad, (0.0, 0.0))
+    return find_ink(strip, contrast(beside)) is None and not hidden(strip, beside)
 
 
 def _no_mask(text: PhotoText, seen: Seen, span: Span | None) -> str:
@@ -209,13 +250,15 @@ def _overlooked(text: PhotoText, spot: Spot) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Gap:
-    """The empty stretch behind a label: outline of ink found there, or whether it is hidden."""
+    """The empty stretch behind a label: outline of ink found there, or whether it is hidden;
+    ``clear``: whatever is there, no value begins where those of the page do."""
 
     box: Box
     ink: Box | None
     hidden: bool
     is_mask: bool = False
     span: Span | None = None
+    clear: bool = False
 
 
 def _gap(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> _Gap:
@@ -241,9 +284,13 @@ def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Reco
         # The end of a cursor bar or a reflection looks just like a lone stroke.
         lone = all(words.strip() in _STROKES for words, _ in legible)
         trouble = "a lone stroke: a sign, or only a drawing" if lone else ""
+        if lone and gap.clear and not gap.is_mask:
+            return Seen(empty, empty, gap.box, blank=True)
         return Seen(
             legible[0], legible[1], gap.ink, masked=gap.is_mask, trouble=trouble, row=gap.box
         )
+    if gap.clear:
+        return Seen(empty, empty, gap.box, blank=True)
     if gap.hidden or spot.noise:
         return Seen(empty, empty, gap.box, trouble="glare or a mark hides what may stand here")
     if label.score < CLEAR_LABEL:
