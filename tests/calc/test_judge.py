@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from asfound.calc.judge import Look, judge, third_opinion
+from asfound.calc.judge import Look, judge, nearly_known, third_opinion
 from asfound.calc.parse_value import Parsed, parse_value
 from asfound.model.kinds import Choice, FieldType, Level, Number, ReadOnly, Secret, Switch, Text
+from asfound.model.menu_map import Field
 from asfound.model.reading import State
 
 RATES = Choice(("15 fps", "16 fps", "Half rate"))
@@ -112,3 +113,21 @@ def test_three_faint_looks_that_agree_bear_each_other_out() -> None:
     assert third_opinion(kind, (weak, weak), faint[2], before).state is State.DOUBT
     other = Look("1", (0.6,), parse_value(kind, "1"))
     assert third_opinion(kind, (faint[0], faint[1]), other, before).state is State.DOUBT
+
+
+@pytest.mark.parametrize(
+    ("kind", "default", "value", "known"),
+    [
+        (ReadOnly(), "Octad", "Octod", "Octad"),
+        (ReadOnly(), "Octad", "Octad", None),
+        (ReadOnly(), "Octad", "Quartet", None),
+        # A version is told from the next by one figure.
+        (ReadOnly("version"), "3.4.1", "3.4.2", None),
+        # What can be set may well be nearly what the factory sets.
+        (Text(12), "Depot", "Depo", None),
+    ],
+)
+def test_a_name_nearly_known_is_asked_about(
+    kind: FieldType, default: str, value: str, known: str | None
+) -> None:
+    assert nearly_known(Field("unit.model", "Model", kind, default), value) == known

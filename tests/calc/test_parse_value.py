@@ -197,3 +197,15 @@ def test_marks_glued_to_a_word_or_a_unit() -> None:
     half = Number(Decimal("0.2"), Decimal("4.0"), Decimal("0.1"), 1, "g")
     assert parse_value(half, "0.7 gr").value == "0.7"
     assert parse_value(half, "0.79").value is None
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("20. 3 V", "20.3 V"), ("14 :38 today", "14:38 today"), ("Octad 4. 0", "Octad 4.0")],
+)
+def test_figures_that_a_recorder_writes_itself_have_no_space_at_their_points(
+    text: str, value: str
+) -> None:
+    """How amounts and times are written (ISO 80000-1, ISO 8601); a person's own text may differ."""
+    assert parse_value(ReadOnly(), text).value == value
+    assert parse_value(Text(20), text).value == text

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from rapidfuzz.distance import Levenshtein
+
 from asfound.calc.look_alikes import open_character, other_spellings
 from asfound.calc.parse_value import Parsed, nearest_gap
 from asfound.model.kinds import (
@@ -20,6 +22,7 @@ from asfound.model.kinds import (
     Text,
     Time,
 )
+from asfound.model.menu_map import Field
 from asfound.model.reading import State
 from asfound.model.values import problem
 
@@ -135,6 +138,20 @@ def third_opinion(
             return judged
     more = third.parsed.candidates
     return replace(before, candidates=tuple(dict.fromkeys((*before.candidates, *more))))
+
+
+def nearly_known(field: Field, value: str) -> str | None:
+    """The factory value of something that cannot be set, where ``value`` differs from it by a
+    letter in four or less: a model's name hardly ever is nearly another's. Versions differ by a
+    figure, so nothing is said of values with figures."""
+    if not isinstance(field.type, ReadOnly):
+        return None
+    for factory in (field.default, *(known for _, known in field.defaults)):
+        if not factory or any(map(str.isdigit, factory)) or value == factory:
+            continue
+        if 0 < Levenshtein.distance(_close_up(value), _close_up(factory)) <= len(factory) // 4:
+            return factory
+    return None
 
 
 def _close_up(value: str | None) -> str:

@@ -280,6 +280,9 @@ def _free(kind: FieldType, text: str) -> Parsed:
     if isinstance(kind, ReadOnly) and kind.what == "clock":
         # Between a date and a time there is a space, seen or not.
         body = re.sub(r"(?<=[0-9]{2})\s*([0-9]{2}:[0-9]{2}(?::[0-9]{2})?)$", r" \1", body)
+    if isinstance(kind, ReadOnly):
+        # "20. 3 V": the recorder writes such a figure or time itself, and without a space.
+        body = re.sub(r"(?<=[0-9]) ?([.:]) ?(?=[0-9])", r"\1", body)
     if isinstance(kind, Host) and " " in body:
         joined = body.replace(" ", "")
         return Parsed(None, (joined,) if problem(kind, joined) is None else ())

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from asfound.calc.combine import combine
 from asfound.calc.confidence import confidence
 from asfound.calc.ink import inner_part
-from asfound.calc.judge import Judgement, Look, judge, third_opinion
+from asfound.calc.judge import Judgement, Look, judge, nearly_known, third_opinion
 from asfound.calc.look_alikes import folded
 from asfound.calc.match_page import PageMatch
 from asfound.calc.merge_photos import merge_field
@@ -131,7 +131,10 @@ def _page_read(match: PageMatch, seen: Sequence[Seen | None], sight: Sight, ocr:
                 looks[index] = (*looks[index], look)
         judged[index] = _combined(wanted[index], looks[index], alone[index], weights[index])
     _whole_rows(wanted, seen, judged, text, ocr)
-    judged = [_left_open(one, judgement) for one, judgement in zip(seen, judged, strict=True)]
+    judged = [
+        _left_open(field, one, judgement)
+        for field, one, judgement in zip(wanted, seen, judged, strict=True)
+    ]
     fields = tuple(
         _reading(field, one, pair, judgement, sight)
         for field, one, pair, judgement in zip(wanted, seen, looks, judged, strict=True)
@@ -148,12 +151,18 @@ def _page_read(match: PageMatch, seen: Sequence[Seen | None], sight: Sight, ocr:
     return PhotoRead(sight.pick, fields, writing, sight.numbers)
 
 
-def _left_open(seen: Seen | None, judged: Judgement) -> Judgement:
+def _left_open(field: Field, seen: Seen | None, judged: Judgement) -> Judgement:
     """A doubt where part of the value may be hidden, or another row's value stand, however sure
-    what was read."""
-    if seen is None or not seen.unsure or judged.state is not State.SURE:
+    what was read; and where a known name is nearly what was read."""
+    if seen is None or judged.state is not State.SURE:
         return judged
-    return replace(judged, state=State.DOUBT, reason=seen.trouble)
+    if seen.unsure:
+        return replace(judged, state=State.DOUBT, reason=seen.trouble)
+    if judged.value and (known := nearly_known(field, judged.value)):
+        candidates = tuple(dict.fromkeys((known, *judged.candidates)))
+        reason = f"the menu map knows {known!r} here"
+        return Judgement(State.DOUBT, known, candidates, reason, judged.confidence)
+    return judged
 
 
 def _whole_rows(
