@@ -109,6 +109,16 @@ class Video(Protocol):
         cannot be opened or where decoding breaks off for good."""
         ...
 
+    def shots(
+        self, path: Path, stream: int, seconds: Sequence[float], key: bool = True
+    ) -> Iterator[Snapshot]:
+        """Single pictures in full size near each of ``seconds`` (ascending): the key picture
+        before it, or with ``key`` False the first from it on, which costs more; each picture
+        once. Files without times of their own are decoded from their start, every picture.
+        Seconds that cannot be decoded are left out. Raises RecordingError when the file cannot
+        be opened, and, only for files without times, where decoding breaks off."""
+        ...
+
     def stills(
         self, path: Path, stream: int, seconds: Sequence[float]
     ) -> Iterator[tuple[float, Pixels]]:

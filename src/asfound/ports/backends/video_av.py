@@ -23,6 +23,7 @@ from asfound.ports.backends.video_av_pictures import (
     stills_in_order,
     why,
 )
+from asfound.ports.backends.video_av_shots import shots
 from asfound.ports.backends.video_av_snapshots import snapshots
 from asfound.ports.pictures import Pixels
 from asfound.ports.video import FileFacts, Frame, Snapshot, StreamFacts
@@ -94,6 +95,15 @@ class AvVideo:
             chosen.codec_context.thread_type = "AUTO"
             chosen.codec_context.copy_opaque = True
             yield from snapshots(path, container, chosen, every_s, longest)
+
+    def shots(
+        self, path: Path, stream: int, seconds: Sequence[float], key: bool = True
+    ) -> Iterator[Snapshot]:
+        """Upright RGB pictures near the wanted seconds, few decoded."""
+        with _opened(path) as container:
+            chosen = _stream(path, container, stream)
+            chosen.codec_context.copy_opaque = True
+            yield from shots(path, container, chosen, seconds, key)
 
     def stills(
         self, path: Path, stream: int, seconds: Sequence[float]

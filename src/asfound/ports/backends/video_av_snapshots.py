@@ -26,10 +26,10 @@ def snapshots(
     for seen in Reader(path, container, stream, every_s).decoded():
         if seen.second - last >= every_s - slack:
             last = seen.second
-            yield Snapshot(seen.second, _upright(seen.frame, longest), seen.damaged)
+            yield Snapshot(seen.second, upright(seen.frame, longest), seen.damaged)
 
 
-def _upright(frame: VideoFrame, longest: int | None) -> Pixels:
+def upright(frame: VideoFrame, longest: int | None) -> Pixels:
     """RGB, turned by the container's display matrix (ISO/IEC 14496-12, track header).
 
     PyAV gives the turn in degrees counterclockwise.
