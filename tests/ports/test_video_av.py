@@ -212,7 +212,7 @@ def test_a_wrong_suffix_does_not_matter(files: dict[str, Path], tmp_path: Path) 
     path = tmp_path / "ch1.dat"
     path.write_bytes(files["mkv"].read_bytes())
     assert VIDEO.facts(path).streams[0].codec == "h264"
-    assert VIDEO.find(tmp_path) == (path,)
+    assert list(VIDEO.find(tmp_path)) == [path]
 
 
 def test_a_colon_in_a_name_is_part_of_the_name(files: dict[str, Path], tmp_path: Path) -> None:
@@ -227,7 +227,7 @@ def test_folders_are_searched_in_order_and_other_files_left(
     for name in ("b/ch2.mp4", "a/ch1.ts", "notes.txt", "c.bin"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
         (tmp_path / name).write_bytes(b"nothing here")
-    assert VIDEO.find(tmp_path) == (tmp_path / "a/ch1.ts", tmp_path / "b/ch2.mp4")
+    assert list(VIDEO.find(tmp_path)) == [tmp_path / "a/ch1.ts", tmp_path / "b/ch2.mp4"]
     with pytest.raises(RecordingError, match="no recordings in this folder"):
         VIDEO.find(_empty(tmp_path / "none"))
     with pytest.raises(NotFound, match="no such file or folder"):

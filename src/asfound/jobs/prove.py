@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from functools import partial
 from pathlib import Path
 
 from asfound.calc.plain_text import plain
-from asfound.errors import RecordingError
 from asfound.jobs.prove_checks import as_expected, not_measured, verdict_of, with_seams
+from asfound.jobs.prove_file import Eyes, FileLook
+from asfound.jobs.prove_files import Helpers, look_at_files
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
-from asfound.jobs.prove_stream import Looked, Tools, look
+from asfound.jobs.prove_stream import Looked
 from asfound.model.finding import (
     Expectation,
     ExpectedChannel,
@@ -46,49 +46,43 @@ def prove(
     pictures: Pictures,
     blobs: Blobs | None = None,
     progress: Progress = silent,
+    helpers: Helpers | None = None,
 ) -> Proof:
-    """Look at every recording and judge. Without ``blobs`` no pictures are kept.
+    """Look at every recording and judge. Without ``blobs`` no pictures are kept; without
+    ``helpers`` files are looked at one after the other, all of them.
 
     Raises NotFound (no such path), RecordingError (a folder without recordings), UsageError (a
-    pattern that cannot work), StorageError, Interrupted. A file that is no recording is a finding.
+    pattern that cannot work), StorageError, Interrupted. A file that is no recording, or that
+    the program which looks at it does not survive, is a finding.
     """
     pattern = parse_pattern(request.pattern) if request.pattern else None
-    # A file's name counts from the folder that was given: what lies above says nothing.
-    files = {
-        file: file.relative_to(path) if file != path else Path(file.name)
-        for path in reversed(request.paths)
-        for file in video.find(path)
-    }
-    recordings: list[Recording] = []
-    for number, (file, name) in enumerate(sorted(files.items())):
-        pulse = partial(progress, number, len(files), file.name)
-        tools = Tools(video, pictures, blobs, pulse)
-        pulse()
-        named = pattern.read(file) if pattern else read_name(name)
-        recordings.extend(_prove_file(file, named, request.expectation, tools))
-        progress(number + 1, len(files), file.name)
-    joined = with_seams(recordings, request.expectation.max_gap_s)
+    eyes = Eyes(video, pictures, request.expectation.max_gap_s, keep=blobs is not None)
+    recordings: dict[int, tuple[Recording, ...]] = {}
+    for item, seen in look_at_files(
+        request.paths, eyes, blobs=blobs, progress=progress, helpers=helpers or Helpers()
+    ):
+        named = pattern.read(item.path) if pattern else read_name(item.name)
+        recordings[item.number] = tuple(_judged(item.path, named, request.expectation, seen))
+    ordered = [one for number in sorted(recordings) for one in recordings[number]]
+    joined = with_seams(ordered, request.expectation.max_gap_s)
     expected = {channel.channel for channel in request.expectation.channels}
-    seen = {recording.channel for recording in joined}
-    missing = tuple(sorted(expected - seen))
+    seen_channels = {recording.channel for recording in joined}
+    missing = tuple(sorted(expected - seen_channels))
     return Proof(verdict_of(joined, missing), joined, missing)
 
 
-def _prove_file(
-    file: Path, named: Named, expectation: Expectation, tools: Tools
+def _judged(
+    file: Path, named: Named, expectation: Expectation, seen: FileLook
 ) -> Iterator[Recording]:
-    try:
-        facts = tools.video.facts(file)
-    except RecordingError as error:
-        why = str(error).removeprefix(f"{file}: ")
-        yield _no_picture(file, named, Kind.DAMAGED, why)
+    facts = seen.facts
+    if facts is None:
+        yield _no_picture(file, named, Kind.DAMAGED, seen.fault)
         return
     if not facts.streams:
         why = "there is no video stream in it" if facts.size_bytes else "the file has no bytes"
         yield _no_picture(file, named, Kind.EMPTY, why)
         return
-    for stream in facts.streams:
-        looked = look(facts, stream, expectation.max_gap_s, tools)
+    for stream, looked in zip(facts.streams, seen.looked, strict=True):
         yield _judge(_recording(facts, stream, named, looked), facts, expectation)
 
 

@@ -85,9 +85,15 @@ class Snapshot:
 class Video(Protocol):
     """A reader of video files. Never writes."""
 
-    def find(self, path: Path) -> Sequence[Path]:
-        """``path`` itself, or the recordings below a folder, sorted. Raises NotFound (no such
-        path) and RecordingError (a folder without recordings)."""
+    def find(self, path: Path) -> Iterator[Path]:
+        """``path`` itself, or the recordings below a folder, sorted, as they are asked for.
+        Links inside the folder are not followed. A folder below it that cannot be read comes as
+        if it were a recording, and is one that cannot be opened. Raises, before the first is
+        asked for, NotFound (no such path) and RecordingError (a folder without recordings)."""
+        ...
+
+    def size(self, path: Path) -> int:
+        """Bytes of a file; 0 when that cannot be told."""
         ...
 
     def facts(self, path: Path) -> FileFacts:

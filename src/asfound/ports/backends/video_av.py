@@ -25,14 +25,9 @@ from asfound.ports.backends.video_av_pictures import (
 )
 from asfound.ports.backends.video_av_shots import shots
 from asfound.ports.backends.video_av_snapshots import snapshots
+from asfound.ports.backends.video_files import recordings
 from asfound.ports.pictures import Pixels
 from asfound.ports.video import FileFacts, Frame, Snapshot, StreamFacts
-
-SUFFIXES = frozenset(
-    {".mp4", ".m4v", ".mov", ".3gp", ".mkv", ".webm", ".avi", ".ts", ".mts", ".m2ts", ".mpg"}
-    | {".mpeg", ".h264", ".264", ".avc", ".h265", ".265", ".hevc", ".mjpeg", ".mjpg"}
-)
-"""Names that are taken for recordings in a folder; other files are judged by their first bytes."""
 
 FORMATS = "mov,matroska,avi,mpegts,mpeg,mpegvideo,m4v,h264,hevc,mjpeg"
 """Containers that are opened. Playlists and picture lists, which lead to other files, are not."""
@@ -41,23 +36,21 @@ FORMATS = "mov,matroska,avi,mpegts,mpeg,mpegvideo,m4v,h264,hevc,mjpeg"
 class AvVideo:
     """Reader of video files by PyAV."""
 
-    def find(self, path: Path) -> Sequence[Path]:
+    def find(self, path: Path) -> Iterator[Path]:
         """The file itself, or the recordings below a folder, sorted by path."""
-        if not path.exists():
-            raise NotFound(f"{path}: no such file or folder; check the path")
-        if path.is_file():
-            return (path,)
-        if not path.is_dir():
-            raise NotFound(f"{path}: a pipe or device, not a file; copy the recording to a file")
-        inside = sorted(item for item in path.rglob("*") if item.is_file() and _is_video(item))
-        if not inside:
-            raise RecordingError(
-                f"{path}: no recordings in this folder; name the folder that holds the video files"
-            )
-        return tuple(inside)
+        return recordings(path)
+
+    def size(self, path: Path) -> int:
+        """Bytes of a file; 0 when that cannot be told."""
+        try:
+            return path.stat().st_size
+        except OSError:
+            return 0
 
     def facts(self, path: Path) -> FileFacts:
         """What the container says; bit rates it does not say are measured from the packets."""
+        if path.is_dir():
+            raise RecordingError(f"{path}: a folder that may not be read; mend its permissions")
         if path.is_file() and path.stat().st_size == 0:
             return FileFacts(path, 0, "", (), 0, None)
         with _opened(path) as container:
@@ -138,22 +131,6 @@ def _opened(path: Path) -> Iterator[InputContainer]:
         yield container
     finally:
         container.close()
-
-
-def _is_video(path: Path) -> bool:
-    if path.suffix.lower() in SUFFIXES:
-        return True
-    try:
-        with path.open("rb") as file:
-            head = file.read(189)
-    except OSError:
-        return False
-    return (
-        head[4:8] == b"ftyp"
-        or head[:4] == b"\x1a\x45\xdf\xa3"
-        or (head[:4] == b"RIFF" and head[8:12] == b"AVI ")
-        or (len(head) == 189 and head[0] == head[188] == 0x47)
-    )
 
 
 def _video_streams(container: InputContainer) -> list[VideoStream]:

@@ -1,0 +1,126 @@
+"""What one file shows, whoever looks at it: found out by a worker, told in plain values.
+
+Nothing here depends on the file's name or on what is expected of it, so that it can be kept and
+used again when only those change.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from asfound.errors import NotFound, RecordingError
+from asfound.jobs.prove_stream import Looked, Tools, look
+from asfound.ports.pictures import Pictures
+from asfound.ports.video import FileFacts, Video
+from asfound.ports.workers import Beat
+
+QUIET_S, QUIET_BYTES_S = 120.0, 2e6
+"""A file may be silent for this long, and one second more for each so many bytes: what is read
+before the first picture comes is read at least this fast, even off a worn drive over USB 2."""
+
+LIMIT_S, LIMIT_BYTES_S = 300.0, 20e3
+"""A file may take this long in all. 20 kB/s: an hour of video at 0.5 Mbit/s in three hours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Eyes:
+    """How a file is looked at. ``keep``: pictures of findings and thumbnails are wanted."""
+
+    video: Video
+    pictures: Pictures
+    max_gap_s: float
+    keep: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FileLook:
+    """What a file shows: facts and one ``looked`` a stream, or in one line why there is
+    neither (``fault``)."""
+
+    facts: FileFacts | None
+    looked: tuple[Looked, ...] = ()
+    fault: str = ""
+
+    def names(self) -> tuple[str, ...]:
+        """The names of all pictures that it refers to."""
+        shown = [name for one in self.looked for _, name in one.thumbnails]
+        evidence = [finding.evidence for one in self.looked for finding in one.findings]
+        return tuple(sorted({name for name in (*shown, *evidence) if name}))
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A look, and the JPEG files that it refers to."""
+
+    look: FileLook
+    pictures: tuple[bytes, ...] = ()
+
+
+class Gathered:
+    """Pictures held in memory until the job itself stores them: workers write nothing."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, bytes] = {}
+
+    def all(self) -> tuple[bytes, ...]:
+        """Every picture so far."""
+        return tuple(self._kept.values())
+
+    def put(self, data: bytes) -> str:
+        """Keep ``data``; its SHA-256."""
+        name = hashlib.sha256(data).hexdigest()
+        self._kept[name] = data
+        return name
+
+    def put_file(self, path: Path) -> str:
+        """As ``put``."""
+        return self.put(path.read_bytes())
+
+    def get(self, name: str) -> bytes:
+        """The bytes. Raises NotFound."""
+        if name not in self._kept:
+            raise NotFound(f"no picture {name!r} has been taken of this file; look at it again")
+        return self._kept[name]
+
+    def path(self, name: str) -> Path:
+        """Pictures in memory have no place. Raises NotFound."""
+        raise NotFound(f"the picture {name!r} is in memory only; store it first")
+
+    def remove(self, name: str) -> None:
+        """Forget the bytes."""
+        self._kept.pop(name, None)
+
+    def has(self, name: str) -> bool:
+        """True when the bytes are here."""
+        return name in self._kept
+
+
+def look_at(file: Path, beat: Beat, *, eyes: Eyes) -> Seen:
+    """Everything that ``file`` shows. A file that is no recording is a look with a fault."""
+    try:
+        facts = eyes.video.facts(file)
+    except RecordingError as error:
+        return Seen(FileLook(None, (), str(error).removeprefix(f"{file}: ")))
+    except NotFound:
+        return Seen(FileLook(None, (), "it has gone since the folder was searched"))
+    gathered = Gathered() if eyes.keep else None
+    tools = Tools(eyes.video, eyes.pictures, gathered, beat)
+    looked = tuple(
+        _placeless(look(facts, stream, eyes.max_gap_s, tools), file) for stream in facts.streams
+    )
+    return Seen(FileLook(facts, looked), gathered.all() if gathered else ())
+
+
+def _placeless(looked: Looked, file: Path) -> Looked:
+    """Without the file's own path in notes: the same content may lie somewhere else."""
+    findings = tuple(
+        replace(finding, note=finding.note.removeprefix(f"{file}: ")) for finding in looked.findings
+    )
+    return replace(looked, findings=findings)
+
+
+def time_limits(size_bytes: int) -> tuple[float, float]:
+    """(longest silence, longest time in all) [s] of a file of that size."""
+    return QUIET_S + size_bytes / QUIET_BYTES_S, LIMIT_S + size_bytes / LIMIT_BYTES_S
