@@ -80,19 +80,18 @@ class Pieces:
 class ChannelCoverage:
     """One channel against the expected hours [h].
 
-    ``share`` is held / expected, None when nothing was expected. ``older_h`` are expected
-    hours before the drive's oldest picture: overwritten or never recorded, which cannot be
-    told apart; they are not counted in ``expected_h``. ``missing`` are the holes. ``oldest``
-    and ``newest``: its first and last moment on disk; ``days_kept``: from its oldest picture to
-    the drive's newest. ``whole_since``: from then on no hole is longer than allowed.
+    ``share`` is held / expected, None when nothing was expected. ``missing`` are the holes
+    longer than allowed, ``scraps_h`` the hours of all shorter ones together. ``oldest`` and
+    ``newest``: its first and last moment on disk; ``days_kept``: from its oldest picture to the
+    drive's newest. ``whole_since``: from then on no hole is longer than allowed.
     """
 
     channel: int
     expected_h: float
     held_h: float
     share: float | None
-    older_h: float
     missing: tuple[Period, ...]
+    scraps_h: float
     oldest: datetime | None
     newest: datetime | None
     days_kept: float | None
@@ -116,12 +115,17 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """The whole answer. ``window`` is the time that was looked at, ``allow_s`` the longest hole
-    that is no finding, ``days`` the days promised (None: not said) and ``short`` the channels
-    that keep fewer. ``unclear`` lists, one line each, what could not be judged."""
+    """The whole answer.
+
+    ``window`` is the time that counts; ``older_h`` are hours driven before it, overwritten or
+    never recorded, which cannot be told apart. ``allow_s`` is the longest hole that is no
+    finding, ``days`` the days promised (None: not said), ``short`` the channels that keep fewer.
+    ``unclear`` lists, one line each, what could not be judged; ``notes`` what may explain it.
+    """
 
     verdict: CoverageVerdict
     window: Period
+    older_h: float
     allow_s: float
     channels: tuple[ChannelCoverage, ...]
     days: float | None = None
@@ -129,3 +133,4 @@ class Coverage:
     request: Period | None = None
     found: tuple[Found, ...] = ()
     unclear: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()

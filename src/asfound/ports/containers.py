@@ -1,0 +1,23 @@
+"""Containers: which files there are and what they say of themselves, nothing decoded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Protocol
+
+from asfound.ports.video import FileFacts
+
+
+class Containers(Protocol):
+    """The part of ``ports.video.Video`` that opens files and reads their headers only."""
+
+    def find(self, path: Path) -> Iterable[Path]:
+        """``path`` itself, or the recordings below a folder. Raises NotFound (no such
+        path) and RecordingError (a folder without recordings)."""
+        ...
+
+    def facts(self, path: Path) -> FileFacts:
+        """Container facts; a file without bytes has no streams. Raises NotFound, and
+        RecordingError when the file cannot be opened as video."""
+        ...
