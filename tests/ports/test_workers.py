@@ -1,0 +1,221 @@
+"""One contract over all back-ends of workers; losses over those that can take them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from tests.worker_tasks import MEGABYTE, Order, obey
+
+from asfound.errors import Interrupted, NotFound, StorageError
+from asfound.ports.backends import worker_process
+from asfound.ports.backends.workers_local import LocalWorkers
+from asfound.ports.workers import Done, InTurn, Piece, Workers
+
+ROOT = Path(__file__).parents[2]
+Make = Callable[[], Workers]
+
+
+@pytest.fixture(autouse=True)
+def modules(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Worker processes look for modules where this process does."""
+    monkeypatch.syspath_prepend(str(ROOT))
+
+
+def nothing() -> None:
+    """A beat that nobody hears."""
+
+
+def run(workers: Workers, *orders: Order, quiet_s: float = 30, limit_s: float = 60) -> list[
+    Done[Order, int]
+]:  # fmt: skip
+    return list(workers.run(obey, (Piece(one, quiet_s, limit_s) for one in orders), nothing))
+
+
+def local() -> Workers:
+    return LocalWorkers(2, 800 * MEGABYTE)
+
+
+ALL = pytest.mark.parametrize("make", [InTurn, local], ids=["in-turn", "local"])
+APART = pytest.mark.parametrize("make", [local], ids=["local"])
+
+
+@ALL
+def test_every_piece_ends_once_with_its_own_result(make: Make) -> None:
+    ends = run(make(), *(Order("square", number) for number in range(50)))
+    assert sorted((end.piece.argument.number, end.result) for end in ends) == [
+        (number, number**2) for number in range(50)
+    ]
+    assert not any(end.lost for end in ends)
+
+
+@ALL
+def test_no_piece_no_end(make: Make) -> None:
+    assert run(make()) == []
+
+
+@ALL
+def test_pieces_are_taken_as_there_is_room(make: Make) -> None:
+    taken = 0
+
+    def pieces() -> Iterator[Piece[Order]]:
+        nonlocal taken
+        for number in range(1000):
+            taken += 1
+            yield Piece(Order("square", number))
+
+    ends = make().run(obey, pieces(), nothing)
+    for _ in range(10):
+        next(ends)
+    assert taken < 50
+    ends.close()
+
+
+@ALL
+def test_what_nobody_raises_on_purpose_is_told_and_the_rest_goes_on(make: Make) -> None:
+    bad, good = sorted(
+        run(make(), Order("divide"), Order("square", 7)), key=lambda end: not end.lost
+    )
+    assert bad.result is None
+    assert "ZeroDivisionError" in bad.lost and "worker_tasks.py" in bad.lost
+    assert "\n" not in bad.lost
+    assert good.result == 49
+
+
+@ALL
+def test_what_is_raised_on_purpose_is_raised_here(make: Make) -> None:
+    with pytest.raises(StorageError, match="the disk is full"):
+        run(make(), Order("refuse"), Order("square", 1))
+
+
+@ALL
+def test_a_beat_can_stop_it(make: Make) -> None:
+    def stop() -> None:
+        raise Interrupted("stopped")
+
+    begun = time.monotonic()
+    with pytest.raises(Interrupted):
+        list(make().run(obey, (Piece(Order("tick", n)) for n in range(9)), stop))
+    assert time.monotonic() - begun < 10
+
+
+@APART
+@pytest.mark.parametrize(
+    ("what", "says"),
+    [("crash", "SIGSEGV"), ("exit", "code 3"), ("grow", "more memory")],
+)
+def test_a_death_takes_only_its_own_piece_along(
+    make: Make, tmp_path: Path, what: str, says: str
+) -> None:
+    orders = [Order("square", 1), Order(what, 0, tmp_path), *(Order("square", n) for n in (2, 3))]
+    ends = run(make(), *orders)
+    assert sorted(end.result for end in ends if end.result is not None) == [1, 4, 9]
+    [lost] = [end.lost for end in ends if end.result is None]
+    assert says in lost
+    assert len((tmp_path / f"{what}-0").read_text().split()) == 2, "tried once more"
+
+
+@APART
+def test_what_was_killed_once_is_done_at_the_second_try(make: Make, tmp_path: Path) -> None:
+    [end] = run(make(), Order("kill-once", 5, tmp_path))
+    assert (end.result, end.lost) == (25, "")
+
+
+@APART
+def test_a_silent_piece_is_ended(make: Make) -> None:
+    begun = time.monotonic()
+    ends = run(make(), Order("hang"), Order("square", 2), quiet_s=0.5)
+    assert [end.lost for end in ends if end.result is None] == ["nothing was heard of it for 0 s"]
+    assert {end.result for end in ends} == {None, 4}
+    assert time.monotonic() - begun < 20
+
+
+@APART
+def test_signs_of_life_prolong_a_piece_up_to_its_limit(make: Make) -> None:
+    # "tick" works for 3 s and says so every half second.
+    [end] = run(make(), Order("tick", 6), quiet_s=1.5)
+    assert end.result == 36
+    [end] = run(make(), Order("tick-for-ever"), quiet_s=1.5, limit_s=2)
+    assert "it took longer than 2 s" in end.lost
+
+
+@APART
+def test_what_a_library_prints_does_no_harm(make: Make, capfd: pytest.CaptureFixture[str]) -> None:
+    [end] = run(make(), Order("print", 3))
+    assert end.result == 9
+    assert capfd.readouterr() == ("", "")
+
+
+def alive(pids: set[int]) -> set[int]:
+    """Those that are still there."""
+    found = set()
+    for pid in pids:
+        with suppress(ProcessLookupError):
+            os.kill(pid, 0)
+            found.add(pid)
+    return found
+
+
+def test_nothing_is_left_over_when_it_is_stopped(tmp_path: Path) -> None:
+    ends = LocalWorkers(2).run(
+        obey, (Piece(Order("sleep", n, tmp_path)) for n in range(100)), nothing
+    )
+    for _ in range(3):
+        next(ends)
+    threads = threading.active_count()
+    ends.close()
+    pids = {int(line) for note in tmp_path.iterdir() for line in note.read_text().split()}
+    assert len(pids) == 2
+    assert alive(pids) == set()
+    assert threading.active_count() < threads
+
+
+def test_a_worker_killed_from_outside_loses_nothing(tmp_path: Path) -> None:
+    orders = [Order("sleep", number, tmp_path) for number in range(12)]
+    ends = LocalWorkers(2).run(obey, (Piece(order) for order in orders), nothing)
+    first = next(ends)
+    victim = int((tmp_path / f"sleep-{first.piece.argument.number}").read_text())
+    time.sleep(0.05)
+    os.kill(victim, signal.SIGKILL)
+    results = {end.result for end in (first, *ends)}
+    assert results == {number**2 for number in range(12)}
+    tries = {note.name: len(note.read_text().split()) for note in tmp_path.iterdir()}
+    assert sum(tries.values()) <= 13, "only what the dead one was at is done again"
+
+
+def test_when_no_process_can_be_started_the_job_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(worker_process, "PROGRAM", "asfound.no_such_program")
+    with pytest.raises(NotFound, match="no worker process can be started"):
+        run(local(), Order("square"))
+
+
+def test_processes_of_a_killed_job_end_by_themselves(tmp_path: Path) -> None:
+    # A child of ours is killed as a whole; what it started has to notice.
+
+    script = (
+        "from pathlib import Path\n"
+        "from asfound.ports.backends.workers_local import LocalWorkers\n"
+        "from asfound.ports.workers import Piece\n"
+        "from tests.worker_tasks import Order, obey\n"
+        f"pieces = (Piece(Order('hang', n, Path({str(tmp_path)!r}))) for n in range(2))\n"
+        "list(LocalWorkers(2).run(obey, pieces, lambda: None))\n"
+    )
+    job = subprocess.Popen([sys.executable, "-c", script], cwd=ROOT)
+    deadline = time.monotonic() + 30
+    while len(list(tmp_path.iterdir())) < 2 and time.monotonic() < deadline:
+        time.sleep(0.1)
+    job.kill()
+    job.wait()
+    pids = {int(note.read_text()) for note in tmp_path.iterdir()}
+    assert len(pids) == 2
+    while alive(pids) and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert alive(pids) == set()
