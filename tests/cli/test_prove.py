@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from typer.testing import CliRunner
 
 from asfound.cli import prove
 from asfound.demo.footage import Camera, Drive, Fault, film
-from asfound.errors import InputError, NotFound, RecordingError
+from asfound.errors import InputError, NotFound, RecordingError, UsageError
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 RUNNER = CliRunner()
@@ -70,11 +71,26 @@ def app() -> typer.Typer:
     return made
 
 
-def run(*arguments: str | Path) -> tuple[int, str]:
+@pytest.fixture(autouse=True)
+def home(monkeypatch: pytest.MonkeyPatch, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home folder of our own."""
+    made = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("ASFOUND_HOME", str(made))
+    return made
+
+
+def told(*arguments: str | Path) -> tuple[int, str, str]:
+    """Exit code, standard output and standard error."""
     result = RUNNER.invoke(app(), ["prove", *map(str, arguments)])
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
-    return result.exit_code, result.stdout
+    return result.exit_code, result.stdout, result.stderr
+
+
+def run(*arguments: str | Path) -> tuple[int, str]:
+    """Without worker processes, which have tests of their own."""
+    code, out, _ = told(*arguments, "--workers", "0")
+    return code, out
 
 
 def drive(folder: Path, *faults: Fault) -> Path:
@@ -149,3 +165,40 @@ def test_errors_are_raised_for_the_one_line_on_stderr(tmp_path: Path) -> None:
     wrong.write_text('format = "asfound-expect/1"\nsize = 3\n')
     with pytest.raises(InputError, match=r"expect\.toml:2: size"):
         run(drive(tmp_path / "f"), "--expect", wrong)
+
+
+def aged(folder: Path) -> Path:
+    """Files that were written a while ago."""
+    for path in folder.iterdir():
+        os.utime(path, (path.stat().st_atime, path.stat().st_mtime - 60))
+    return folder
+
+
+def test_worker_processes_find_the_same(tmp_path: Path) -> None:
+    folder = drive(tmp_path, Fault("black", 2))
+    assert told(folder, "--json")[:2] == run(folder, "--json")
+
+
+def test_known_files_are_said_and_not_looked_at_again(tmp_path: Path, home: Path) -> None:
+    folder = aged(drive(tmp_path, Fault("no-signal", 1)))
+    first = told(folder, "--workers", "0")
+    assert first[2] == ""
+    assert (home / "proofs.db").is_file()
+    again = told(folder, "--workers", "0")
+    assert again[:2] == first[:2]
+    assert "1 file known from before" in again[2]
+    assert told(folder, "--workers", "0", "--fresh") == first
+
+
+def test_nothing_is_remembered_inside_what_is_looked_at(tmp_path: Path) -> None:
+    folder = aged(drive(tmp_path))
+    for _ in range(2):
+        code, _, err = told(folder, "--workers", "0", "--home", folder / "home")
+        assert code == 0
+        assert "nothing is remembered" in err
+    assert not (folder / "home").exists()
+
+
+def test_workers_that_there_are_not(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="--workers many"):
+        told(drive(tmp_path), "--workers", "many")

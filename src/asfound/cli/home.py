@@ -1,7 +1,7 @@
-"""The home folder: database, blobs, fleet file, and the user's own maps and procedures.
+"""The home folder: databases, blobs, fleet file, and the user's own maps and procedures.
 
-``asfound.db``, ``blobs/``, ``fleet.toml``, ``maps/*.toml``, ``procedures/*.toml``. Own maps and
-procedures stand before shipped ones of the same id.
+``asfound.db``, ``proofs.db``, ``blobs/``, ``fleet.toml``, ``maps/*.toml``, ``procedures/*.toml``.
+Own maps and procedures stand before shipped ones of the same id.
 """
 
 from __future__ import annotations
@@ -64,6 +64,10 @@ class Home:
     def blobs(self) -> Blobs:
         """Photographs, readings, proofs."""
         return FileBlobs(self.path / "blobs")
+
+    def proofs(self) -> Path:
+        """The file that keeps what recordings showed, so that only new ones are looked at."""
+        return self.path / "proofs.db"
 
     def desk(self) -> Desk:
         """What acts on visits need."""

@@ -9,6 +9,8 @@ from typing import Annotated
 import typer
 
 from asfound.cli import output, wiring
+from asfound.cli.helpers import EveryByteOption, FreshOption, WorkersOption, helpers
+from asfound.cli.home import HomeOption, home_at
 from asfound.errors import ExitCode
 from asfound.jobs.prove import Prove, prove
 from asfound.model.finding import Expectation, Finding, Proof, ProofVerdict, Recording
@@ -29,7 +31,7 @@ def register(app: typer.Typer) -> None:
     app.command(name="prove")(prove_command)
 
 
-def prove_command(
+def prove_command(  # noqa: PLR0913 (an option each)
     paths: Annotated[
         list[Path], typer.Argument(metavar="PATH...", help="Recordings, or folders of them.")
     ],
@@ -43,6 +45,10 @@ def prove_command(
         Path | None, typer.Option(metavar="FOLDER", help="Keep pictures of findings here.")
     ] = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
+    workers: WorkersOption = "",
+    fresh: FreshOption = False,
+    every_byte: EveryByteOption = False,
+    home: HomeOption = None,
 ) -> None:
     """Prove from the recordings themselves that each camera records.
 
@@ -50,13 +56,17 @@ def prove_command(
     """
     expectation = load_expectation(expect) if expect is not None else Expectation()
     request = Prove(tuple(paths), expectation, pattern)
-    with wiring.progress("Looking at recordings") as progress:
+    with (
+        helpers(home_at(home), paths, workers, fresh, every_byte) as hands,
+        wiring.progress("Looking at recordings") as progress,
+    ):
         proof = prove(
             request,
             video=wiring.video(),
             pictures=wiring.pictures(),
             blobs=wiring.blobs(pictures) if pictures is not None else None,
             progress=progress,
+            helpers=hands,
         )
     if json:
         output.json_out(proof_data(proof))

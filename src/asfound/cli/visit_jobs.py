@@ -10,6 +10,7 @@ import typer
 from asfound.calc.plain_text import plain
 from asfound.cli import output, prove, rekey, wiring
 from asfound.cli.clock_show import PhoneErrorOption, PhoneZoneOption, show_clock
+from asfound.cli.helpers import FreshOption, WorkersOption, helpers
 from asfound.cli.home import Home, HomeOption, home_at
 from asfound.cli.read import photo_files
 from asfound.cli.report import write_page
@@ -157,6 +158,8 @@ def prove_command(
         str, typer.Option(help="How files are named: {channel}_{start:%Y%m%dT%H%M%SZ}")
     ] = "",
     by: WorkerOption = "",
+    workers: WorkersOption = "",
+    fresh: FreshOption = False,
     home: HomeOption = None,
 ) -> None:
     """Look at recordings. Exit code 1: faults, or something could not be judged."""
@@ -168,8 +171,11 @@ def prove_command(
     request = VisitProve(
         visit, place.visit_map(state), tuple(paths), by or state.opened_by, pattern
     )
-    tools = ProveTools(wiring.video(), wiring.pictures())
-    with wiring.progress("Looking at recordings") as progress:
+    with (
+        helpers(place, paths, workers, fresh) as hands,
+        wiring.progress("Looking at recordings") as progress,
+    ):
+        tools = ProveTools(wiring.video(), wiring.pictures(), hands)
         state = visit_prove(request, desk=desk, tools=tools, progress=progress)
     if state.proof is None:
         raise UsageError(f"visit {visit}: nothing was proved; name the recordings")

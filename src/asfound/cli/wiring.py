@@ -6,7 +6,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 
 from asfound.cli import output
-from asfound.errors import NotFound
+from asfound.errors import NotFound, UsageError
 from asfound.model.menu_map import MenuMap
 from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
@@ -14,7 +14,9 @@ from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.results_sqlite import SqliteResults
 from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.backends.workers_local import LocalWorkers
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
@@ -22,6 +24,7 @@ from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.progress import Progress
 from asfound.ports.video import Video
+from asfound.ports.workers import InTurn, Workers
 
 
 def pictures() -> Pictures:
@@ -47,6 +50,24 @@ def blobs(folder: Path) -> Blobs:
 def video() -> Video:
     """Reader of video files."""
     return AvVideo()
+
+
+def workers(text: str) -> Workers:
+    """Who works: a number of processes (0: none but this one), "" for one on each core, or
+    dask://HOST:PORT, or dask for a cluster on this machine.
+
+    Raises UsageError, MissingPart, NotFound.
+    """
+    if text.isdecimal():
+        return LocalWorkers(int(text)) if int(text) else InTurn()
+    if text:
+        raise UsageError(f"--workers {text}: give a number of processes; 0 for none")
+    return LocalWorkers()
+
+
+def results(path: Path, whole: bool = False) -> SqliteResults:
+    """Results kept in the file ``path``; ``whole``: files are told by all their bytes."""
+    return SqliteResults(path, lambda line: output.warn(f"asfound: {line}"), whole)
 
 
 def pdf() -> PdfMaker:

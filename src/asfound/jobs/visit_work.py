@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from asfound.errors import UsageError
@@ -12,6 +12,7 @@ from asfound.jobs.expect import expect_from_target
 from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
 from asfound.jobs.prove import Prove, prove
 from asfound.jobs.prove_age import last_change, with_age
+from asfound.jobs.prove_files import Helpers
 from asfound.jobs.visit_gates import require_open, step_for
 from asfound.jobs.visit_journal import Desk, load_visit, named
 from asfound.jobs.visit_record import (
@@ -61,6 +62,7 @@ class ProveTools:
 
     video: Video
     pictures: Pictures
+    helpers: Helpers = field(default_factory=Helpers)
 
 
 def visit_plan(request: VisitPlan, *, desk: Desk) -> VisitState:
@@ -144,6 +146,7 @@ def visit_prove(
         pictures=tools.pictures,
         blobs=desk.blobs,
         progress=progress,
+        helpers=tools.helpers,
     )
     aged = with_age(proof, last_change(state), desk.clock.now())
     return record_proof(RecordProof(request.visit, aged, by), desk=desk)
