@@ -30,7 +30,7 @@ PIECES = 6
 
 SETTLED_S = 3.0
 """A file changed this recently [s] may change again without its time telling: FAT keeps times
-to 2 s (ECMA-107 does not go finer)."""
+to 2 s (ECMA-107, directory entries)."""
 
 MOST = 500_000
 """Results that are kept; the oldest go first."""
@@ -60,7 +60,7 @@ class SqliteResults:
                 if abs(time.time() - facts.st_mtime) < SETTLED_S:
                     return ""
                 digest = hashlib.sha256()
-                for start, length in _parts(facts.st_size, self._whole):
+                for start, length in parts(facts.st_size, self._whole):
                     file.seek(start)
                     while length and (data := file.read(min(length, SMALL_BYTES))):
                         digest.update(data)
@@ -162,7 +162,7 @@ class SqliteResults:
             self._base = None
 
 
-def _parts(size: int, whole: bool) -> Iterator[tuple[int, int]]:
+def parts(size: int, whole: bool) -> Iterator[tuple[int, int]]:
     """(start, length) of what is hashed of a file."""
     if whole or size <= SMALL_BYTES:
         yield 0, size
