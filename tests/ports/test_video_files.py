@@ -1,0 +1,96 @@
+"""Recordings in folders: each once, in order, without following links, in little memory."""
+
+from __future__ import annotations
+
+import os
+import tracemalloc
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from asfound.errors import NotFound, RecordingError
+from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.backends.video_files import recordings
+
+
+def test_order_is_that_of_sorted_paths(tmp_path: Path) -> None:
+    for name in ("b/1.mp4", "b.mp4", "b-/1.mp4", "a/z/1.ts", "a/1.ts", "B/1.ts", "ä.mp4"):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).touch()
+    assert list(recordings(tmp_path)) == sorted(tmp_path.rglob("*.*[4s]"))
+
+
+def test_links_are_not_followed(tmp_path: Path) -> None:
+    drive, outside = tmp_path / "drive", tmp_path / "outside"
+    for folder in (drive, outside):
+        folder.mkdir()
+        (folder / "ch1.mp4").touch()
+    (drive / "out").symlink_to(outside)
+    (drive / "round").symlink_to(drive)
+    (drive / "ch2.mp4").symlink_to(outside / "ch1.mp4")
+    (drive / "broken.mp4").symlink_to(tmp_path / "nowhere")
+    assert list(recordings(drive)) == [drive / "ch1.mp4"]
+    # A link that a person names is what that person means.
+    assert list(recordings(drive / "ch2.mp4")) == [drive / "ch2.mp4"]
+    assert list(recordings(drive / "out")) == [drive / "out" / "ch1.mp4"]
+
+
+def test_a_folder_that_cannot_be_read_is_never_passed_over_in_silence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("a", "locked", "lost+found"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "ch1.mp4").touch()
+    scandir = os.scandir
+
+    def guarded(path: Path) -> object:
+        # As for anybody but the administrator, for whom no permission is missing.
+        if Path(path).name in ("locked", "lost+found"):
+            raise PermissionError(13, "Permission denied")
+        return scandir(path)
+
+    monkeypatch.setattr(os, "scandir", guarded)
+    # lost+found is ext4's own and the administrator's (e2fsprogs, mklost+found(8)).
+    assert list(recordings(tmp_path)) == [tmp_path / "a" / "ch1.mp4", tmp_path / "locked"]
+    with pytest.raises(RecordingError, match="may not be read"):
+        AvVideo().facts(tmp_path / "locked")
+
+
+def test_what_cannot_be_searched_is_said_before_the_first_file(tmp_path: Path) -> None:
+    with pytest.raises(RecordingError, match="no recordings in this folder"):
+        recordings(tmp_path)
+    with pytest.raises(NotFound, match="no such file or folder"):
+        recordings(tmp_path / "nowhere")
+
+
+def test_a_hundred_thousand_files_are_found_one_by_one(tmp_path: Path) -> None:
+    # Hard links of one file a folder: quickly made and quickly gone.
+    drive = tmp_path / "drive"
+    for folder in range(100):
+        place = drive / f"cam{folder % 8 + 1}" / f"{folder:03}"
+        place.mkdir(parents=True)
+        source = place / "0000.mp4"
+        source.touch()
+        for number in range(1, 1000):
+            os.link(source, place / f"{number:04}.mp4")
+    tracemalloc.start()
+    count, before = 0, Path()
+    for path in recordings(drive):
+        assert before < path
+        before = path
+        count += 1
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert count == 100_000
+    # 100,000 paths at once take over 20 MB; one folder's names are 0.2 MB.
+    assert peak < 2_000_000
+
+
+@given(name=st.text(st.characters(exclude_characters="/\0", exclude_categories=["Cs"]), max_size=9))
+def test_any_name_is_found(name: str, tmp_path_factory: pytest.TempPathFactory) -> None:
+    folder = tmp_path_factory.mktemp("any")
+    path = folder / f"x{name}.MP4"
+    path.touch()
+    assert list(recordings(folder)) == [path]
