@@ -46,6 +46,9 @@ FLAT = 1.5
 KEYS_BACK = 4
 """Key pictures that a key picture is compared with: coders may switch between qualities."""
 
+APART = 12.0
+"""Key pictures that differ more than this [code values] on average are not compared by blocks."""
+
 Grid = NDArray[np.float32]
 
 
@@ -76,8 +79,10 @@ class Samples:
     difference to the picture before), ``key_step`` (the same to the key picture before; NaN
     where there is none or the picture is no key); ``key_equal`` (n): share of textured blocks
     that equal one of the last KEYS_BACK key pictures (NaN: cannot be said); ``one_colour`` (n):
-    share of the area within the tolerance of the picture's middle value. ``end_s``: when the
-    last one ends.
+    share of the area within the tolerance of the picture's middle value. ``dense`` (n): the
+    picture before is the sample before or close to it; where it is False, pictures between two
+    key pictures were not decoded, and ``quiet`` (n) says whether their sizes in the file are
+    those of pictures that repeat the one before. ``end_s``: when the last one ends.
     """
 
     second: NDArray[np.float64]
@@ -90,6 +95,8 @@ class Samples:
     key_step: NDArray[np.float16]
     key_equal: NDArray[np.float64]
     one_colour: NDArray[np.float64]
+    dense: NDArray[np.bool_]
+    quiet: NDArray[np.bool_]
     end_s: float
 
 
@@ -156,7 +163,7 @@ class Sampler:
         self._grids: list[NDArray[np.float16]] = []
         self._last: NDArray[np.uint8] | None = None
         self._last_key: NDArray[np.uint8] | None = None
-        self._full: deque[NDArray[np.uint8]] = deque(maxlen=KEYS_BACK)
+        self._keys: deque[tuple[NDArray[np.uint8], NDArray[np.uint8]]] = deque(maxlen=KEYS_BACK)
 
     def add(
         self,
@@ -174,9 +181,9 @@ class Sampler:
         if key is not None:
             if self._last_key is not None and self._last_key.shape == luma.shape:
                 key_step = difference(luma, self._last_key)
-            equal = equal_blocks(key.full, self._full)
+            equal = self._equal(key.full, luma)
             self._last_key = luma
-            self._full.append(key.full)
+            self._keys.append((luma, key.full))
         self._last = luma
         mean = _tile_means(luma)
         floats = luma.astype(np.float32)
@@ -188,11 +195,23 @@ class Sampler:
         size = key.size_bytes if key is not None else 0
         self._rows.append((second, key is not None, size, share, equal))
 
-    def samples(self, end_s: float) -> Samples:
-        """Everything measured so far."""
+    def _equal(self, full: NDArray[np.uint8], luma: NDArray[np.uint8]) -> float:
+        """Equal blocks with the last key pictures; other scenes have none (0), to save time."""
+        near = [
+            other
+            for small, other in self._keys
+            if small.shape == luma.shape and float(cv2.absdiff(small, luma).mean()) <= APART
+        ]
+        if self._keys and not near:
+            return 0.0
+        return equal_blocks(full, near)
+
+    def samples(self, end_s: float, latest: int | None = None) -> Samples:
+        """Everything measured so far, or the ``latest`` pictures; all of it dense."""
         empty = np.zeros((0, 5, ROWS, COLUMNS), np.float16)
-        grids = np.stack(self._grids) if self._grids else empty
-        rows = self._rows
+        part = slice(None) if latest is None else slice(max(0, len(self._rows) - latest), None)
+        grids = np.stack(self._grids[part]) if self._grids[part] else empty
+        rows = self._rows[part]
         return Samples(
             second=np.array([row[0] for row in rows], np.float64),
             key=np.array([row[1] for row in rows], np.bool_),
@@ -204,8 +223,37 @@ class Sampler:
             key_step=grids[:, 4],
             key_equal=np.array([row[4] for row in rows], np.float64),
             one_colour=np.array([row[3] for row in rows], np.float64),
+            dense=np.ones(len(rows), np.bool_),
+            quiet=np.zeros(len(rows), np.bool_),
             end_s=end_s,
         )
+
+
+def _black(
+    samples: Samples,
+) -> tuple[NDArray[np.bool_], NDArray[np.float32], NDArray[np.bool_]]:
+    """Which pictures are black and even, the black share of each, and its tiles that count."""
+    black = samples.black.astype(np.float32)
+    text = BAND & (black < 0.999)
+    few = text.mean(axis=(1, 2)) <= OVERLAY_SHARE
+    inside = ~(text & few[:, None, None])
+    shares = np.where(inside, black, 0).sum(axis=(1, 2)) / inside.sum(axis=(1, 2))
+    dark = (shares >= BLACK_PICTURE_SHARE.value) & (_spread(samples.mean, inside) <= EVEN)
+    return dark, shares, inside
+
+
+def _one_colour(samples: Samples) -> NDArray[np.bool_]:
+    """Which pictures are one even, flat colour."""
+    tiles = samples.std.astype(np.float32) <= FLAT
+    flat = tiles.mean(axis=(1, 2)) >= 1 - 2 * OVERLAY_SHARE
+    flat &= _spread(samples.mean, tiles) <= EVEN
+    return np.asarray(flat & (samples.one_colour >= ONE_COLOUR_AREA.value), np.bool_)
+
+
+def empty_pictures(samples: Samples) -> NDArray[np.int8]:
+    """Of each picture by itself: 1 where it is black, 2 where it is one colour, else 0."""
+    black = _black(samples)[0]
+    return np.where(black, 1, np.where(_one_colour(samples), 2, 0)).astype(np.int8)
 
 
 def black_spans(samples: Samples) -> tuple[Span, ...]:
@@ -215,17 +263,12 @@ def black_spans(samples: Samples) -> tuple[Span, ...]:
     of a scene in it: a dark road with lamps or texture is a dark road. Even darkness with
     sensor noise cannot be told from a covered camera or a very dark place: unclear.
     """
-    black = samples.black.astype(np.float32)
-    text = BAND & (black < 0.999)
-    few = text.mean(axis=(1, 2)) <= OVERLAY_SHARE
-    inside = ~(text & few[:, None, None])
-    shares = np.where(inside, black, 0).sum(axis=(1, 2)) / inside.sum(axis=(1, 2))
     found = []
     times = samples.second
-    dark = (shares >= BLACK_PICTURE_SHARE.value) & (_spread(samples.mean, inside) <= EVEN)
+    dark, shares, inside = _black(samples)
     for first, last in runs(times, dark, BLACK_SECONDS.value, samples.end_s):
         part = slice(first, last + 1)
-        keep = inside[part].all(axis=0)
+        keep = np.asarray(inside[part].all(axis=0), np.bool_)
         end = float(times[last + 1]) if last + 1 < len(times) else samples.end_s
         judged = _even(samples, part, keep)
         if judged is None:
@@ -246,14 +289,11 @@ def one_colour_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span
     unclear. Spans in ``other`` (black) are left out.
     """
     times = samples.second
-    alike = samples.one_colour >= ONE_COLOUR_AREA.value
-    tiles = samples.std.astype(np.float32) <= FLAT
-    flat = tiles.mean(axis=(1, 2)) >= 1 - 2 * OVERLAY_SHARE
-    flat &= _spread(samples.mean, tiles) <= EVEN
+    alike = _one_colour(samples)
     for span in other:
         alike &= ~((times >= span.start_s) & (times < span.end_s))
     found = []
-    for first, last in runs(times, alike & flat, ONE_COLOUR_SECONDS.value, samples.end_s):
+    for first, last in runs(times, alike, ONE_COLOUR_SECONDS.value, samples.end_s):
         part = slice(first, last + 1)
         keep = np.median(samples.std[part].astype(np.float32), axis=0) <= FLAT
         judged = _even(samples, part, keep)

@@ -55,12 +55,15 @@ ABRUPT_DECAY = 0.6
 of the largest of those before: vehicles come to rest by changing less and less."""
 ABRUPT_REST = 0.1
 """Mean change after an abrupt onset, as a share of the change before (the coder refines)."""
-ONSET_SAMPLES = 10
-"""Refining after an onset lasts so many samples at most; half as many are looked at after it."""
+ONSET_SAMPLES, ONSET_S = 10, 1.0
+"""Refining after an onset lasts so many samples at most; half as many are looked at after it, and
+the run lasts at least so many seconds."""
 BEFORE_SAMPLES, FEWEST_BEFORE = 6, 3
 
 
-class _Tells(Enum):
+class Tells(Enum):
+    """What two neighbouring key pictures of a still run say."""
+
     STUCK = "stuck"
     ALIVE = "alive"
     NOTHING = "nothing"
@@ -72,7 +75,7 @@ class _Piece:
 
     first: int
     last: int
-    tells: _Tells
+    tells: Tells
     change: float = 0.0
     equal: float = 0.0
 
@@ -86,7 +89,7 @@ def frozen_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span, ..
     times = samples.second
     if len(times) < 2:
         return ()
-    still = _still_steps(samples)
+    still = still_steps(samples)
     for span in other:
         still &= ~((times >= span.start_s) & (times <= span.end_s))
     # A still step joins two samples: the run begins with the sample before its first step.
@@ -98,7 +101,7 @@ def frozen_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span, ..
     return tuple(found)
 
 
-def _still_steps(samples: Samples) -> NDArray[np.bool_]:
+def still_steps(samples: Samples) -> NDArray[np.bool_]:
     """True where a sample shows the same as the one before, but for a burned-in line."""
     step = samples.step.astype(np.float32)
     step[0] = np.inf
@@ -108,10 +111,14 @@ def _still_steps(samples: Samples) -> NDArray[np.bool_]:
     rest = np.where(changed, 0, step).sum(axis=(1, 2)) / np.maximum(1, (~changed).sum(axis=(1, 2)))
     still = outside & inside & (rest <= NOISE)
     still |= samples.key_equal >= STUCK_SHARE
+    near = step.mean(axis=(1, 2)) <= KEY_CHANGE
     # Where every picture is a key picture (Motion JPEG) they are compared like any others.
-    if samples.key.mean() < 0.5:
-        still |= samples.key & (step.mean(axis=(1, 2)) <= KEY_CHANGE)
-    calm = step[:, ~BAND].mean(axis=1) <= BRIDGE_CHANGE
+    if samples.dense.any() and samples.key[samples.dense].mean() < 0.5:
+        still |= samples.key & near
+    # What was not decoded between two key pictures stood still if its sizes say so.
+    still = np.where(samples.dense, still, (samples.key_equal >= STUCK_SHARE) | near)
+    still &= samples.dense | samples.quiet
+    calm = (step[:, ~BAND].mean(axis=1) <= BRIDGE_CHANGE) & samples.dense
     return _bridged(np.asarray(still, dtype=np.bool_), np.asarray(calm, dtype=np.bool_))
 
 
@@ -140,7 +147,7 @@ def _spans_of_run(samples: Samples, first: int, last: int) -> Iterator[Span]:
             end = float(samples.second[group[-1].last])
         if end - start < FREEZE_SECONDS.value - 1e-6:
             continue
-        stuck = any(piece.tells is _Tells.STUCK for piece in group)
+        stuck = any(piece.tells is Tells.STUCK for piece in group)
         part = slice(group[0].first + 1, group[-1].last + 1)
         between = _between_keys(samples, part)
         measured = float(between[:, ~BAND].mean()) / 256 if between.size else 0.0
@@ -173,8 +180,8 @@ def _pieces(samples: Samples, first: int, last: int, abrupt: bool) -> list[_Piec
         for one, two in pairwise(cuts)
     ]
     _spread_life(pieces)
-    if abrupt and pieces[0].tells is _Tells.NOTHING:
-        pieces[0] = replace(pieces[0], tells=_Tells.STUCK)
+    if abrupt and pieces[0].tells is Tells.NOTHING:
+        pieces[0] = replace(pieces[0], tells=Tells.STUCK)
     return pieces
 
 
@@ -182,30 +189,34 @@ def _pair(samples: Samples, one: int, two: int) -> _Piece:
     """What two neighbouring key pictures tell."""
     equal = float(samples.key_equal[two])
     change = float(np.median(samples.key_step[two].astype(np.float32)[~BAND]))
-    sizes = [int(samples.key_bytes[at]) for at in (one, two)]
-    tells = _Tells.NOTHING
-    if equal >= STUCK_SHARE:
-        tells = _Tells.STUCK
-    elif min(sizes) > 0:
-        apart = 1 - min(sizes) / max(sizes)
-        if any(apart <= size and equal <= share for size, share in ALIVE):
-            tells = _Tells.ALIVE
+    tells = keys_tell(equal, int(samples.key_bytes[one]), int(samples.key_bytes[two]))
     return _Piece(one, two, tells, change, equal)
 
 
-def _crossing(samples: Samples, one: int, two: int) -> _Tells:
+def keys_tell(equal: float, one_bytes: int, two_bytes: int) -> Tells:
+    """What the share of equal blocks and the sizes in the file (0: unknown) tell."""
+    if equal >= STUCK_SHARE:
+        return Tells.STUCK
+    if min(one_bytes, two_bytes) > 0:
+        apart = 1 - min(one_bytes, two_bytes) / max(one_bytes, two_bytes)
+        if any(apart <= size and equal <= share for size, share in ALIVE):
+            return Tells.ALIVE
+    return Tells.NOTHING
+
+
+def _crossing(samples: Samples, one: int, two: int) -> Tells:
     """Before the first key picture of a run: it may repeat what was shown just before.
 
     That it does not tells nothing: the pictures between keys are coded more coarsely.
     """
-    if not samples.key[two] or two == one:
-        return _Tells.NOTHING
+    if not samples.key[two] or two == one or not samples.dense[two]:
+        return Tells.NOTHING
     mean = samples.mean[two].astype(np.float32)
     fit = ~BAND & (samples.std[two].astype(np.float32) >= 1) & (mean > 37) & (mean < 235)
     if fit.sum() < 12:
-        return _Tells.NOTHING
+        return Tells.NOTHING
     equal = (samples.step[two].astype(np.float32)[fit] < EQUAL).mean()
-    return _Tells.STUCK if equal >= STUCK_SHARE else _Tells.NOTHING
+    return Tells.STUCK if equal >= STUCK_SHARE else Tells.NOTHING
 
 
 def _spread_life(pieces: list[_Piece]) -> None:
@@ -214,12 +225,12 @@ def _spread_life(pieces: list[_Piece]) -> None:
         for at in order:
             beside = pieces[at - 1] if order.step > 0 else pieces[at + 1]
             piece = pieces[at]
-            if piece.tells is not _Tells.NOTHING or beside.tells is not _Tells.ALIVE:
+            if piece.tells is not Tells.NOTHING or beside.tells is not Tells.ALIVE:
                 continue
             end = piece.change == 0.0 and at in (0, len(pieces) - 1)
             alike = abs(piece.change - beside.change) <= SAME_CHANGE * beside.change
             if end or (alike and piece.equal <= ALIVE[-1][1]):
-                pieces[at] = replace(piece, tells=_Tells.ALIVE, change=beside.change)
+                pieces[at] = replace(piece, tells=Tells.ALIVE, change=beside.change)
 
 
 def _onset(samples: Samples, first: int, last: int) -> int | None:
@@ -231,11 +242,14 @@ def _onset(samples: Samples, first: int, last: int) -> int | None:
     at = first
     while at > 0 and first - at < ONSET_SAMPLES and change[at] <= REFINING:
         at -= 1
+    # Only steps from one picture to the next count, not those over what was not decoded.
     before = change[max(1, at - BEFORE_SAMPLES + 1) : at + 1]
+    before = before[samples.dense[max(1, at - BEFORE_SAMPLES + 1) : at + 1]]
     after = change[at + 1 : at + 1 + ONSET_SAMPLES // 2][
-        ~samples.key[at + 1 : at + 1 + ONSET_SAMPLES // 2]
+        (~samples.key & samples.dense)[at + 1 : at + 1 + ONSET_SAMPLES // 2]
     ]
-    if len(before) < FEWEST_BEFORE or len(after) < FEWEST_BEFORE or last - at < ONSET_SAMPLES:
+    lasts = samples.second[last] - samples.second[at]
+    if len(before) < FEWEST_BEFORE or len(after) < FEWEST_BEFORE or lasts < ONSET_S - 1e-6:
         return None
     moving = before.min() >= ABRUPT_BEFORE and before[-2:].max() >= ABRUPT_DECAY * before.max()
     return at if moving and after.mean() <= ABRUPT_REST * np.median(before) else None
@@ -250,12 +264,12 @@ def _without_life(pieces: list[_Piece]) -> Iterator[list[_Piece]]:
     group: list[_Piece] = []
     stuck = False
     for piece in pieces:
-        turns = piece.tells is _Tells.STUCK and not stuck
-        if group and (turns or piece.tells is _Tells.ALIVE):
+        turns = piece.tells is Tells.STUCK and not stuck
+        if group and (turns or piece.tells is Tells.ALIVE):
             yield group
             group = []
-        stuck = piece.tells is _Tells.STUCK or (stuck and piece.tells is _Tells.NOTHING)
-        if piece.tells is not _Tells.ALIVE:
+        stuck = piece.tells is Tells.STUCK or (stuck and piece.tells is Tells.NOTHING)
+        if piece.tells is not Tells.ALIVE:
             group.append(piece)
     if group:
         yield group

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from statistics import median
 
-from asfound.calc.picture_faults import (
-    Judged,
-    KeyPicture,
-    Sampler,
-    Samples,
-    Span,
-    black_spans,
-    one_colour_spans,
-)
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.picture_faults import Judged, Samples, Span, black_spans, one_colour_spans
 from asfound.calc.stillness import frozen_spans
 from asfound.calc.timelines import jumps, spread
-from asfound.errors import RecordingError
+from asfound.jobs.prove_stages import WHOLE_PIXELS, Gathered, Way, gather
 from asfound.model.finding import Finding, Kind
 from asfound.ports.blobs import Blobs
 from asfound.ports.pictures import Pictures
-from asfound.ports.video import FileFacts, Frame, StreamFacts, Video
+from asfound.ports.video import FileFacts, StreamFacts, Video
 from asfound.sources import (
     BLACK_PICTURE_SHARE,
     DECODER_ERRORS,
@@ -30,21 +26,23 @@ from asfound.sources import (
     Limit,
 )
 
-SAMPLE_S = 0.1
-"""Pictures are measured at most this often [s]: spans are exact to one sample."""
 THUMBNAILS = 6
-PULSE = 20
-"""Progress is told each so many samples."""
+TIMES_ASCEND = "ISO/IEC 13818-1 2.4.3.7 and ISO/IEC 14496-12: times ascend"
+TIMES_BACK_S = 1.0
+"""Times that run backwards by less are a writer's rounding (own choice)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tools:
-    """The back-ends a stream's proof needs, and what to call now and then."""
+    """The back-ends a stream's proof needs, and what to call now and then. ``whole``: decode
+    every picture; else only streams of at most ``whole_pixels`` over all pictures are."""
 
     video: Video
     pictures: Pictures
     blobs: Blobs | None
     pulse: Callable[[], None]
+    whole: bool = False
+    whole_pixels: int = WHOLE_PIXELS
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,66 +56,57 @@ class Looked:
     findings: tuple[Finding, ...] = ()
     unclear: tuple[str, ...] = ()
     thumbnails: tuple[tuple[float, str], ...] = ()
-
-
-@dataclass(slots=True)
-class _Tally:
-    sampler: Sampler = field(default_factory=Sampler)
-    last: Frame | None = None
-    damaged: list[float] = field(default_factory=list)
-    broke: str = ""
-
-    def take(self, frames: Iterable[Frame], pulse: Callable[[], None]) -> None:
-        try:
-            for count, frame in enumerate(frames):
-                if frame.damaged:
-                    self.damaged.append(frame.second)
-                key = None if frame.full is None else KeyPicture(frame.packet_bytes, frame.full)
-                self.sampler.add(frame.second, frame.luma, frame.chroma, frame.limited, key)
-                self.last = frame
-                if count % PULSE == 0:
-                    pulse()
-        except RecordingError as error:
-            self.broke = str(error)
+    key_interval_s: float | None = None
+    decoded: int = 0
 
 
 def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) -> Looked:
-    """Decode and judge one stream. Pictures of findings and thumbnails go to the blobs."""
-    tally = _Tally()
-    tally.take(tools.video.frames(facts.path, stream.index, SAMPLE_S), tools.pulse)
-    if tally.last is None:
-        why = tally.broke or "no picture in it can be decoded"
-        kind = Kind.DAMAGED if tally.broke else Kind.EMPTY
+    """Look at one stream and judge. Pictures of findings and thumbnails go to the blobs."""
+    way = Way(tools.pulse, _no_key, tools.whole, tools.whole_pixels)
+    seen = gather(facts, stream, tools.video, way)
+    if seen.samples is None or not len(seen.samples.second):
+        why = seen.broke or "no picture in it can be decoded"
+        kind = Kind.DAMAGED if seen.broke else Kind.EMPTY
         return Looked(0, None, None, None, (_broken(kind, 0.0, 0.0, why),))
-    last = tally.last
-    pictures = last.number + 1
-    measured = (pictures - 1) / last.second if last.second > 0 else None
-    step = 1 / (measured or stream.rate_fps or 25)
-    end = last.second + step
-    samples = tally.sampler.samples(end)
+    measured = (seen.pictures - 1) / seen.last_s if seen.last_s > 0 else None
+    end = seen.last_s + 1 / (measured or stream.rate_fps or 25)
+    samples = replace(seen.samples, end_s=end)
     unclear: list[str] = []
-    findings = list(_damage(facts, stream, tally, end))
+    findings = [*_damage(facts, stream, seen, end), *_times(seen, max_gap_s)]
     findings.extend(_picture_findings(samples, unclear))
-    findings.extend(
-        Finding(
-            Kind.GAP, start, stop, stop - start, max_gap_s, "s", "expectation: longest gap", "",
-            f"no pictures for {stop - start:.1f} s inside the file",
-        )
-        for start, stop in jumps(samples.second, max_gap_s)
-    )  # fmt: skip
     if stream.rate_fps is None and facts.streams:
         unclear.append("the file states no times: seconds are counted at 25 pictures a second")
-    size = last.bytes_before
     thumbnails, findings = _keep_pictures(facts, stream, findings, end, tools)
     return Looked(
-        pictures,
-        measured if stream.rate_fps is not None else None,
-        end,
-        8 * size / end if size else stream.bitrate_bps,
-        tuple(sorted(findings, key=lambda finding: (finding.start_s, finding.kind))),
-        tuple(unclear),
-        thumbnails,
+        pictures=seen.pictures,
+        rate_fps=measured if stream.rate_fps is not None else None,
+        duration_s=end,
+        bitrate_bps=8 * seen.size_bytes / end if seen.size_bytes else stream.bitrate_bps,
+        findings=tuple(sorted(findings, key=lambda finding: (finding.start_s, finding.kind))),
+        unclear=tuple(unclear),
+        thumbnails=thumbnails,
+        key_interval_s=median(seen.key_intervals) if seen.key_intervals else None,
+        decoded=seen.decoded,
     )
+
+
+def _no_key(second: float, luma: NDArray[np.uint8], limited: bool) -> None:
+    """Nobody looks at key pictures one by one."""
+
+
+def _times(seen: Gathered, max_gap_s: float) -> Iterable[Finding]:
+    """Pauses, and times that run backwards."""
+    for start, stop in jumps(np.array(seen.seconds), max_gap_s):
+        yield Finding(
+            Kind.GAP, start, stop, stop - start, max_gap_s, "s", "expectation: longest gap", "",
+            f"no pictures for {stop - start:.1f} s inside the file",
+        )  # fmt: skip
+    for second, lost in seen.jumps:
+        if lost >= TIMES_BACK_S:
+            yield Finding(
+                Kind.TIME_JUMP, second, second, lost, TIMES_BACK_S, "s", TIMES_ASCEND, "",
+                f"the file's times run backwards by {lost:.1f} s; counted on from there",
+            )  # fmt: skip
 
 
 def _broken(kind: Kind, start: float, end: float, note: str, count: float | None = None) -> Finding:
@@ -125,11 +114,11 @@ def _broken(kind: Kind, start: float, end: float, note: str, count: float | None
     return Finding(kind, start, end, count, DECODER_ERRORS.value, "pictures", source, "", note)
 
 
-def _damage(facts: FileFacts, stream: StreamFacts, tally: _Tally, end: float) -> Iterable[Finding]:
+def _damage(facts: FileFacts, stream: StreamFacts, seen: Gathered, end: float) -> Iterable[Finding]:
     stated = stream.duration_s
     short = stated is not None and stated - end > HEADER_SECONDS.value
-    if tally.damaged:
-        first, last, count = tally.damaged[0], tally.damaged[-1], len(tally.damaged)
+    if seen.damaged:
+        first, last, count = seen.damaged[0], seen.damaged[-1], len(seen.damaged)
         note = f"{count} picture{'s' * (count > 1)} with decoding errors"
         yield _broken(Kind.DAMAGED, first, last, note, count)
     if short and stated is not None:
@@ -140,8 +129,8 @@ def _damage(facts: FileFacts, stream: StreamFacts, tally: _Tally, end: float) ->
         )  # fmt: skip
     elif facts.cut_off:
         yield _broken(Kind.DAMAGED, end, end, f"cut off: {facts.cut_off}")
-    elif tally.broke:
-        yield _broken(Kind.DAMAGED, end, stated or end, tally.broke)
+    elif seen.broke:
+        yield _broken(Kind.DAMAGED, end, stated or end, seen.broke)
 
 
 def _picture_findings(samples: Samples, unclear: list[str]) -> Iterable[Finding]:

@@ -21,12 +21,15 @@ class Kind(StrEnum):
     ROLLING = "rolling"
     MOVED = "moved"
     GAP = "gap"
+    TIME_JUMP = "time-jump"
     CLOCK_OFFSET = "clock-offset"
     WRONG_SIZE = "wrong-size"
     WRONG_RATE = "wrong-rate"
     WRONG_BITRATE = "wrong-bitrate"
     WRONG_CODEC = "wrong-codec"
+    WRONG_KEY_INTERVAL = "wrong-key-interval"
     NO_AUDIO = "no-audio"
+    SILENT_AUDIO = "silent-audio"
     UNWANTED_AUDIO = "unwanted-audio"
     DAMAGED = "damaged"
     EMPTY = "empty"
@@ -65,7 +68,7 @@ class Recording:
 
     ``start`` is aware, or None when neither file nor name gives one. ``unclear`` lists, one
     line each, what could not be judged. ``thumbnails`` are (second, SHA-256) of stored JPEGs
-    spread over the recording.
+    spread over the recording. ``key_interval_s``: usual time from key picture to key picture.
     """
 
     file: str
@@ -80,6 +83,7 @@ class Recording:
     findings: tuple[Finding, ...]
     unclear: tuple[str, ...] = ()
     thumbnails: tuple[tuple[float, str], ...] = ()
+    key_interval_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +98,7 @@ class ExpectedChannel:
     bitrate_bps: float | None = None
     codec: str | None = None
     audio: bool | None = None
+    key_interval_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

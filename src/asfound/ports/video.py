@@ -72,6 +72,42 @@ class Frame:
     bytes_before: int = 0
 
 
+class LongGroup(Exception):
+    """Key pictures lie too far apart to hold all packets between two: read frames() instead."""
+
+
+class Group(Protocol):
+    """The packets from one key picture to the next, not decoded yet.
+
+    ``number`` pictures came before it. ``seconds`` (n, in order of decoding, from the stream's
+    first key picture) and ``sizes`` (n, bytes without filling) are those of its pictures;
+    ``size_bytes`` counts filling as well. ``keys`` of its pictures are key pictures: one, but
+    several where every picture is one. ``next_s``: the next key picture's second, None at the
+    end. ``jumped``: seconds by which the times ran backwards before it (0 = they did not; they
+    are counted on as if they had not). ``suspect``: what shows without decoding that something
+    in it is damaged ("" = nothing).
+    """
+
+    number: int
+    seconds: NDArray[np.float64]
+    sizes: NDArray[np.int64]
+    size_bytes: int
+    keys: int
+    next_s: float | None
+    jumped: float
+    suspect: str
+
+    def key(self) -> Frame | None:
+        """Its first picture, decoded by itself; None when that cannot be done."""
+        ...
+
+    def frames(self, every_s: float) -> Iterator[Frame]:
+        """Its pictures and the next key picture: the first and the last, every damaged one, of
+        others at most one each ``every_s`` seconds. Valid until the next group but two is
+        read, and only one group's at a time."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Snapshot:
     """A decoded picture to read from: seconds from the stream's first picture, and RGB pixels,
@@ -105,6 +141,12 @@ class Video(Protocol):
         """Decoded pictures in order: at most one each ``every_s`` seconds, but every key and
         every damaged picture, and the last. ``stream`` counts the file's video streams from 0.
         Raises RecordingError where decoding breaks off for good."""
+        ...
+
+    def groups(self, path: Path, stream: int, keys_every_s: float) -> Iterator[Group]:
+        """The stream's packets in groups that begin with a key picture; key pictures less than
+        ``keys_every_s`` after that begin none. Packets before the first key picture are left
+        out. Raises LongGroup, and RecordingError where reading breaks off for good."""
         ...
 
     def snapshots(

@@ -12,6 +12,7 @@ from av.container import InputContainer
 from av.video.stream import VideoStream
 
 from asfound.errors import NotFound, RecordingError
+from asfound.ports.backends.video_av_groups import AvGroup, GroupReader
 from asfound.ports.backends.video_av_pictures import (
     BROKEN,
     RAW,
@@ -78,6 +79,12 @@ class AvVideo:
             chosen.codec_context.thread_type = "AUTO"
             chosen.codec_context.copy_opaque = True
             yield from Reader(path, container, chosen, every_s).frames()
+
+    def groups(self, path: Path, stream: int, keys_every_s: float) -> Iterator[AvGroup]:
+        """Packets from key picture to key picture, not decoded yet."""
+        with _opened(path) as container:
+            chosen = _stream(path, container, stream)
+            yield from GroupReader(path, container, chosen).groups(keys_every_s)
 
     def snapshots(
         self, path: Path, stream: int, every_s: float, longest: int | None = None

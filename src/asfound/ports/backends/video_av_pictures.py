@@ -114,12 +114,12 @@ class Reader:
         for seen in self.decoded():
             due = seen.second - last_out >= self._every - 0.5 / self._rate
             if due or seen.damaged or seen.frame.key_frame:
-                yield _frame(seen)
+                yield measured_frame(seen)
                 last_out, held = seen.second, None
             else:
                 held = seen
         if held is not None:
-            yield _frame(held)
+            yield measured_frame(held)
         if self._pending_errors:
             raise RecordingError(
                 f"{self._path}: {self._pending_errors} parts at the end cannot be decoded"
@@ -166,7 +166,7 @@ class Reader:
                 self._pending_errors += 1
 
 
-def _frame(seen: Seen) -> Frame:
+def measured_frame(seen: Seen) -> Frame:
     """The picture at measuring size, averaged by area."""
     planes = _planes(seen.frame)
     size = grid_size(seen.frame.width, seen.frame.height)

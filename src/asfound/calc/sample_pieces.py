@@ -1,0 +1,61 @@
+"""Samples of key pictures, and of the pictures between some of them, put into one row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.picture_faults import Samples
+
+SAME_S = 1e-6
+"""Samples that lie no farther apart than this are of one picture."""
+NAMES = tuple(field.name for field in fields(Samples) if field.name != "end_s")
+
+
+def joined(keys: Samples, quiet: NDArray[np.bool_], pieces: Sequence[Samples]) -> Samples:
+    """``keys`` (n key pictures) with ``pieces`` (ascending in time) filled in.
+
+    Each piece goes from one key picture through what lies between to the next one; either may
+    be missing. ``quiet`` (n): between this key picture and the one before nothing changed, as
+    sizes say. A picture in two places comes once: a key picture's measures against the key
+    picture before are those of ``keys``, its step is to the picture right before it where a piece
+    has that.
+    """
+    first = np.arange(len(keys.second)) == 0
+    changed = ("step", "key_step", "key_equal")
+    copies = {name: getattr(keys, name).copy() for name in changed}
+    base = replace(keys, dense=first, quiet=quiet.copy(), **copies)
+    parts = [base]
+    reached = -np.inf
+    for piece in pieces:
+        if not len(piece.second):
+            continue
+        use = piece.second > reached + SAME_S
+        reached = float(piece.second[-1])
+        for at, second in ((0, piece.second[0]), (len(use) - 1, piece.second[-1])):
+            known = np.flatnonzero(np.abs(base.second - second) <= SAME_S)
+            if len(known) and use[at]:
+                use[at] = False
+                if at:
+                    _take_step(base, int(known[0]), piece)
+        parts.append(_rows(piece, use))
+    whole = {name: np.concatenate([getattr(part, name) for part in parts]) for name in NAMES}
+    order = np.argsort(whole["second"], kind="stable")
+    return Samples(**{name: whole[name][order] for name in NAMES}, end_s=keys.end_s)
+
+
+def _take_step(base: Samples, at: int, piece: Samples) -> None:
+    """The last picture's measures against what comes right before it."""
+    base.step[at] = piece.step[-1]
+    base.dense[at] = True
+    if piece.key[1:-1].any():  # every picture is a key picture: the one before is another
+        base.key_step[at] = piece.key_step[-1]
+        base.key_equal[at] = piece.key_equal[-1]
+
+
+def _rows(samples: Samples, use: NDArray[np.bool_]) -> Samples:
+    parts = {name: getattr(samples, name)[use] for name in NAMES}
+    return Samples(**parts, end_s=samples.end_s)

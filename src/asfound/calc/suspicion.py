@@ -1,0 +1,232 @@
+"""Where pictures have to be decoded: what packet sizes and key pictures alone cannot settle.
+
+A picture that repeats the one before takes next to nothing in the file: black, one colour, a stuck
+or a strongly compressed still picture show in the sizes before anything is decoded. Limits were
+chosen on own coding trials (docs/proof.md): between live key pictures of H.264, H.265 and MPEG-4
+part 2 the median picture of a moving scene took 3 to 25 % of its key picture's bytes, that of a
+stuck one 0.1 to 1.2 %.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.stillness import KEY_CHANGE, Tells
+
+QUIET_SHARE = 0.015
+"""A picture of at most this share of its key picture's bytes repeats the one before."""
+QUIET_BYTES = 64
+"""... and so does one of at most so many bytes: headers alone take about 30."""
+SKIPPED_BYTES = 0.15
+"""Bytes that a repeated 16 x 16 block takes in codecs that code each (MPEG-4 part 2: one bit)."""
+STEADY_SHARE = 0.05
+"""Pictures of one stuck source, each coded by itself, differ by no more in size."""
+WINDOW_S = 0.6
+"""Sizes are judged by their median over this long: a burned-in clock changes once a second."""
+SUSPECT_S = 1.5
+"""Quiet for this long is looked at; faults last 2 s."""
+SOME_S = 0.5
+"""Quiet for this long makes the key pictures on either side worth decoding."""
+ONSET_S = 0.6
+"""How a scene came to stand still shows in so many seconds before and after."""
+LONG_GROUP_S = 4.5
+"""Between key pictures farther apart than this everything is decoded."""
+RATE_CHANGE = 2.0
+"""Pictures that take this many times more or less than before: the scene is another one."""
+
+
+class Need(Enum):
+    """Whether the pictures between two key pictures have to be decoded."""
+
+    NO = "no"
+    PROBE = "the first few, and all if they stand still"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Traits:
+    """One group by its packets: when it begins and ends [s], how long it is quiet from its start,
+    to its end and at longest [s], whether all of it is, and its median picture's bytes.
+
+    Where every picture is a key picture (``intra``) nothing is quiet; ``steady`` then says that
+    all its pictures are of one size, as a stuck one's are."""
+
+    start_s: float
+    end_s: float
+    lead_s: float
+    tail_s: float
+    longest_s: float
+    whole: bool
+    typical: float
+    intra: bool = False
+    steady: bool = False
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        return self.end_s - self.start_s
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A group's key picture. ``decoded``: it was; then ``empty`` is 1 where it is black, 2 where
+    it is one colour, else 0. ``beside``: the key picture before was decoded as well; then
+    ``change`` is the mean difference to it [code values] and ``tells`` what the two tell."""
+
+    decoded: bool
+    empty: int = 0
+    beside: bool = False
+    change: float = np.inf
+    tells: Tells = Tells.NOTHING
+
+    @property
+    def similar(self) -> bool:
+        """It may show the same still scene as the key picture before."""
+        return self.beside and (self.change <= KEY_CHANGE or self.tells is Tells.STUCK)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A group with its key picture; ``suspect``: it may be damaged, or its key did not decode."""
+
+    traits: Traits
+    key: Key
+    suspect: bool
+
+
+def quiet_bytes(key_bytes: int, blocks: int) -> float:
+    """Most bytes of a picture that repeats the one before; ``blocks`` of 16 x 16 are coded each
+    by itself (0: runs of repeated blocks cost nothing)."""
+    return max(QUIET_SHARE * key_bytes, QUIET_BYTES, SKIPPED_BYTES * blocks)
+
+
+def traits_of(
+    seconds: NDArray[np.float64], sizes: NDArray[np.int64], keys: int, end_s: float, blocks: int
+) -> Traits:
+    """Traits of a group; ``seconds`` and ``sizes`` (n) in order of decoding, the key first;
+    ``keys`` of the n pictures are key pictures."""
+    start = float(seconds[0])
+    others = sizes[1:].astype(np.float64)
+    typical = float(np.median(others)) if len(others) else float(sizes[0])
+    if keys > 1 and 2 * keys > len(sizes):
+        steady = float(sizes.max() - sizes.min()) <= STEADY_SHARE * typical
+        return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical, intra=True, steady=steady)
+    if len(others) < 3:
+        return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical)
+    times = np.append(np.sort(seconds)[1:], end_s)
+    step = max((end_s - start) / len(sizes), 1e-3)
+    width = min(len(others), max(3, round(WINDOW_S / step))) | 1
+    padded = np.pad(others, width // 2, mode="edge")
+    smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
+    quiet = smooth <= quiet_bytes(int(sizes[0]), blocks)
+    if quiet.all():
+        length = end_s - start
+        return Traits(start, end_s, length, length, length, True, typical)
+    loud = np.flatnonzero(~quiet)
+    lead = float(times[loud[0]] - start) if loud[0] else 0.0
+    tail = float(end_s - times[loud[-1] + 1]) if loud[-1] + 1 < len(quiet) else 0.0
+    between = times[loud[1:]] - times[loud[:-1] + 1]
+    longest = max(lead, tail, float(between.max(initial=0.0)))
+    return Traits(start, end_s, lead, tail, longest, False, typical)
+
+
+def key_wanted(before: Traits | None, traits: Traits, since_s: float, most_s: float) -> bool:
+    """Should a group's key picture be decoded? ``before``: the group before it; ``since_s``:
+    seconds since the last key picture that was decoded, ``most_s`` of them are let pass."""
+    if before is None or since_s >= most_s or traits.intra:
+        return True
+    if max(before.longest_s, traits.longest_s) >= SOME_S:
+        return True
+    low, high = sorted((before.typical, traits.typical))
+    return high > RATE_CHANGE * low
+
+
+def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> Need:
+    """What of group ``at`` has to be decoded. ``groups``: a few in a row, at least one on either
+    side where there are any; ``quiet_before_s``: how long it was quiet right before it."""
+    this = groups[at]
+    following = groups[at + 1] if at + 1 < len(groups) else None
+    if this.suspect or this.traits.seconds > LONG_GROUP_S:
+        return Need.ALL
+    if this.key.empty or (following is not None and following.key.empty):
+        return _need_of_empty(this, following)
+    if following is not None and following.key.similar:
+        return _need_of_still(groups, at)
+    return _need_of_other(groups, at, quiet_before_s)
+
+
+def _need_of_empty(this: Seen, following: Seen | None) -> Need:
+    """Black or one colour at its start, its end, or both."""
+    quiet = this.traits.whole
+    after = 0 if following is None else following.key.empty
+    if this.key.empty and after in (0, this.key.empty):
+        return Need.NO if quiet else Need.ALL
+    if not this.key.empty and following is not None:
+        sharp = this.traits.tail_s == 0.0 and following.traits.whole
+        return Need.NO if sharp else Need.ALL
+    return Need.ALL
+
+
+def _need_of_still(groups: Sequence[Seen], at: int) -> Need:
+    """Between two key pictures of one still scene."""
+    traits, tells = groups[at].traits, groups[at + 1].key.tells
+    if traits.whole:
+        before = groups[at - 1].traits if at else None
+        fresh = before is not None and not before.whole and before.tail_s < ONSET_S
+        return Need.ALL if fresh and tells is Tells.NOTHING else Need.NO
+    if tells is Tells.STUCK:
+        return Need.NO if traits.steady else Need.ALL
+    if traits.longest_s >= SUSPECT_S:
+        return Need.ALL
+    if tells is Tells.ALIVE:
+        return Need.NO
+    return Need.ALL if traits.longest_s >= SOME_S else Need.PROBE
+
+
+def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> Need:
+    """Between two key pictures that differ, or of which one was not decoded."""
+    this = groups[at]
+    following = groups[at + 1] if at + 1 < len(groups) else None
+    later = groups[at + 2] if at + 2 < len(groups) else None
+    told_before = this.key.tells if this.key.beside else Tells.NOTHING
+    told_after = later.key.tells if later is not None and later.key.beside else Tells.NOTHING
+    traits = this.traits
+    if Tells.STUCK in (told_before, told_after):
+        return Need.ALL  # it begins or ends in here
+    if traits.whole:
+        settled = following is None and told_before is Tells.ALIVE
+        return Need.NO if settled else Need.ALL
+    if traits.longest_s >= SUSPECT_S:
+        return Need.ALL
+    ends = traits.lead_s > 0 and quiet_before_s + traits.lead_s >= SUSPECT_S
+    if ends and told_before is not Tells.ALIVE:
+        return Need.ALL
+    ahead = _quiet_from(groups, at + 1)
+    begins = traits.tail_s + ahead >= SUSPECT_S and ahead > 0
+    if following is not None and _early(following.traits):
+        # How it came to stand still shows in the last pictures before the key picture.
+        begins |= following.traits.tail_s + _quiet_from(groups, at + 2) >= SUSPECT_S
+    # A scene that is alive right after it came to rest was not stuck before.
+    if begins and told_after is not Tells.ALIVE:
+        return Need.ALL
+    return Need.NO
+
+
+def _early(traits: Traits) -> bool:
+    """Does it turn quiet soon after its start?"""
+    return not traits.whole and 0 < traits.tail_s >= traits.seconds - ONSET_S
+
+
+def _quiet_from(groups: Sequence[Seen], at: int) -> float:
+    """Seconds that are quiet from the start of group ``at`` on."""
+    total = 0.0
+    for group in groups[at:]:
+        total += group.traits.lead_s
+        if not group.traits.whole:
+            break
+    return total

@@ -1,0 +1,286 @@
+"""One stream in stages: packets first, then key pictures, then only what looks suspicious.
+
+Short streams are decoded wholly: that costs no more than opening them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.picture_faults import (
+    KeyPicture,
+    Sampler,
+    Samples,
+    empty_pictures,
+)
+from asfound.calc.sample_pieces import joined
+from asfound.calc.stillness import KEY_CHANGE, Tells, keys_tell, still_steps
+from asfound.calc.suspicion import Key, Need, Seen, key_wanted, need, traits_of
+from asfound.errors import RecordingError
+from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
+
+SAMPLE_S = 0.1
+"""Decoded pictures are measured at most this often [s]: spans are exact to one sample."""
+KEYS_EVERY_S = 1.0
+"""Key pictures closer than this are not looked at one by one."""
+KEYS_APART_S = 4.0
+"""While sizes show nothing, a key picture is decoded at least this often [s]."""
+WHOLE_PIXELS = 40_000_000
+"""A stream of no more pixels, over all its pictures, is decoded wholly."""
+PROBE_SAMPLES = 6
+"""So many samples of a scene that may stand still show whether it does."""
+PULSE = 20
+"""Progress is told each so many samples."""
+BLOCKWISE = frozenset({"mpeg4", "mpeg2video", "mpeg1video", "h263", "msmpeg4v3"})
+"""Codecs in which each repeated 16 x 16 block takes room."""
+
+KeySeen = Callable[[float, NDArray[np.uint8], bool], None]
+
+
+@dataclass(slots=True)
+class Gathered:
+    """What a stream's packets and pictures gave. ``pictures``: how many there are, the last at
+    ``last_s``; ``seconds``: when, of all or of the samples, ascending; ``key_intervals``: from
+    key picture to key picture [s]; ``jumps``: (second, seconds lost) where times ran backwards;
+    ``damaged``: seconds of damaged pictures; ``broke``: why reading ended early; ``decoded``:
+    how many pictures were."""
+
+    pictures: int = 0
+    last_s: float = 0.0
+    seconds: list[float] = field(default_factory=list)
+    key_intervals: list[float] = field(default_factory=list)
+    jumps: list[tuple[float, float]] = field(default_factory=list)
+    damaged: list[float] = field(default_factory=list)
+    size_bytes: int = 0
+    decoded: int = 0
+    broke: str = ""
+    samples: Samples | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a stream is looked at. ``on_key`` gets each decoded key picture's second, luma at full
+    size and whether it is of limited range, in order; ``whole`` decodes every picture."""
+
+    pulse: Callable[[], None]
+    on_key: KeySeen
+    whole: bool = False
+    whole_pixels: int = WHOLE_PIXELS
+
+
+def gather(facts: FileFacts, stream: StreamFacts, video: Video, way: Way) -> Gathered:
+    """Read one stream, as far as it can be read."""
+    whole = way.whole or _short(facts, stream, way.whole_pixels)
+    stages = _Stages(stream, way, decode=not whole)
+    groups = video.groups(facts.path, stream.index, KEYS_EVERY_S)
+    try:
+        stages.take(groups)
+    except LongGroup:
+        whole = True
+    if whole or not stages.seen:
+        return _wholly(facts, stream, video, way, stages.out)
+    return stages.finish()
+
+
+def _short(facts: FileFacts, stream: StreamFacts, pixels: int) -> bool:
+    if stream.duration_s is None:
+        return facts.size_bytes * 8 < pixels // 100
+    return stream.width * stream.height * stream.duration_s * (stream.rate_fps or 25) <= pixels
+
+
+def _wholly(
+    facts: FileFacts, stream: StreamFacts, video: Video, way: Way, packets: Gathered
+) -> Gathered:
+    """Every picture decoded, and what the packets told besides."""
+    out = Gathered(key_intervals=packets.key_intervals, jumps=packets.jumps)
+    sampler = Sampler()
+    last: Frame | None = None
+    seen = 0.0 - KEYS_EVERY_S
+    frames = video.frames(facts.path, stream.index, SAMPLE_S)
+    try:
+        for count, frame in enumerate(frames):
+            if frame.damaged:
+                out.damaged.append(frame.second)
+            _sample(sampler, frame)
+            if frame.full is not None and frame.second - seen >= KEYS_EVERY_S - 0.02:
+                way.on_key(frame.second, frame.full, frame.limited)
+                seen = frame.second
+            out.seconds.append(frame.second)
+            last = frame
+            if count % PULSE == 0:
+                way.pulse()
+    except RecordingError as error:
+        out.broke = str(error)
+    if last is not None:
+        out.pictures = out.decoded = last.number + 1
+        out.last_s, out.size_bytes = last.second, last.bytes_before
+        out.samples = sampler.samples(last.second)
+    return out
+
+
+def _sample(sampler: Sampler, frame: Frame) -> None:
+    key = None if frame.full is None else KeyPicture(frame.packet_bytes, frame.full)
+    sampler.add(frame.second, frame.luma, frame.chroma, frame.limited, key)
+
+
+@dataclass(slots=True)
+class _Held:
+    """A group in reach, its key picture's frame, and what is known of both."""
+
+    group: Group
+    looked: Seen
+    frame: Frame | None = None
+    quiet_before_s: float = 0.0
+
+
+class _Stages:
+    """Goes through the groups with a few of them in reach."""
+
+    def __init__(self, stream: StreamFacts, way: Way, decode: bool) -> None:
+        self.out = Gathered()
+        self._way = way
+        self._decode = decode
+        blocks = -(-stream.width // 16) * -(-stream.height // 16)
+        self._blocks = blocks if stream.codec in BLOCKWISE else 0
+        self._sampler = Sampler()
+        self._quiet: list[bool] = []
+        self._last: Frame | None = None
+        self._held: list[_Held] = []
+        self._pieces: list[Samples] = []
+
+    @property
+    def seen(self) -> bool:
+        """Has any picture been decoded?"""
+        return self.out.decoded > 0
+
+    def take(self, groups: Iterable[Group]) -> None:
+        """Look at every group. Raises LongGroup."""
+        try:
+            for number, group in enumerate(groups):
+                self._note(group)
+                if self._decode:
+                    self._take(group)
+                if number % PULSE == 0:
+                    self._way.pulse()
+        except RecordingError as error:
+            self.out.broke = str(error)
+        if self._decode:
+            for at in range(max(0, len(self._held) - 2), len(self._held)):
+                self._settle(at)
+
+    def _note(self, group: Group) -> None:
+        out = self.out
+        if group.jumped:
+            out.jumps.append((float(group.seconds[0]), group.jumped))
+        if group.next_s is not None:
+            out.key_intervals.append((group.next_s - float(group.seconds[0])) / group.keys)
+        out.pictures += len(group.seconds)
+        out.last_s = max(out.last_s, float(group.seconds.max()))
+        out.seconds.extend(np.sort(group.seconds).tolist())
+        out.size_bytes += group.size_bytes
+
+    def _take(self, group: Group) -> None:
+        end = group.next_s
+        if end is None:
+            seconds = np.sort(group.seconds)
+            step = float(np.median(np.diff(seconds))) if len(seconds) > 1 else 0.0
+            end = float(seconds[-1]) + step
+        traits = traits_of(group.seconds, group.sizes, group.keys, end, self._blocks)
+        held = _Held(group, Seen(traits, Key(False), bool(group.suspect)))
+        before = self._held[-1] if self._held else None
+        if before is not None:
+            past = before.looked.traits
+            whole = past.whole and past.seconds + before.quiet_before_s
+            held.quiet_before_s = whole or past.tail_s
+        self._held.append(held)
+        since = traits.start_s - (self._last.second if self._last is not None else -1e9)
+        past_traits = None if before is None else before.looked.traits
+        # One picture's length is let pass, so that a key each 2 s is decoded each 4 s.
+        if held.looked.suspect or key_wanted(past_traits, traits, since + 0.1, KEYS_APART_S):
+            self._key(held, before)
+        if len(self._held) > 2:
+            self._settle(len(self._held) - 3)
+        if len(self._held) > 3:
+            del self._held[0]
+
+    def _key(self, held: _Held, before: _Held | None) -> None:
+        """Decode a group's key picture; the one before it too, if this may need it."""
+        frame = held.group.key()
+        self.out.decoded += 1
+        if frame is None or frame.damaged:
+            held.looked = replace(held.looked, suspect=True)
+            if frame is None:
+                return
+        skipped = before is not None and not before.looked.key.decoded
+        if skipped and before is not None and self._may_matter(frame):
+            earlier = before.group.key()
+            self.out.decoded += 1
+            if earlier is not None:
+                self._add(before, earlier, beside=False)
+        self._add(held, frame, before is not None and before.looked.key.decoded)
+
+    def _may_matter(self, frame: Frame) -> bool:
+        """It is empty, or it looks like the last key picture that was decoded."""
+        alone = Sampler()
+        _sample(alone, frame)
+        if empty_pictures(alone.samples(frame.second))[0]:
+            return True
+        last = self._last
+        if last is None or last.luma.shape != frame.luma.shape:
+            return False
+        apart = np.abs(frame.luma.astype(np.int16) - last.luma.astype(np.int16)).mean()
+        return bool(apart <= KEY_CHANGE)
+
+    def _add(self, held: _Held, frame: Frame, beside: bool) -> None:
+        _sample(self._sampler, frame)
+        latest = self._sampler.samples(frame.second, latest=2)
+        empty = int(empty_pictures(latest)[-1])
+        change, tells = np.inf, Tells.NOTHING
+        if beside and len(latest.second) == 2:
+            change = float(latest.key_step[-1].astype(np.float32).mean())
+            sizes = latest.key_bytes
+            tells = keys_tell(float(latest.key_equal[-1]), int(sizes[0]), int(sizes[1]))
+        held.looked = replace(held.looked, key=Key(True, empty, beside, change, tells))
+        at = self._held.index(held)
+        between = self._held[at - 1].looked.traits if beside and at > 0 else None
+        steady = between is not None and between.steady and tells is Tells.STUCK
+        self._quiet.append(between is not None and (between.whole or steady))
+        self._last = frame
+        if frame.full is not None:
+            self._way.on_key(frame.second, frame.full, frame.limited)
+
+    def _settle(self, at: int) -> None:
+        """Decode what lies between two key pictures if they leave it open."""
+        wanted = need([held.looked for held in self._held], at, self._held[at].quiet_before_s)
+        if wanted is Need.NO:
+            return
+        held = self._held[at]
+        sampler, count = Sampler(), 0
+        for frame in self._counted(held.group.frames(SAMPLE_S)):
+            _sample(sampler, frame)
+            if frame.damaged:
+                self.out.damaged.append(frame.second)
+            count += 1
+            probed = wanted is Need.PROBE and count == PROBE_SAMPLES
+            if probed and not still_steps(sampler.samples(frame.second)).any():
+                return
+        if not count:
+            self.out.damaged.append(held.looked.traits.start_s)
+        self._pieces.append(sampler.samples(held.looked.traits.end_s))
+        self._way.pulse()
+
+    def _counted(self, frames: Iterable[Frame]) -> Iterator[Frame]:
+        for frame in frames:
+            self.out.decoded += 1
+            yield frame
+
+    def finish(self) -> Gathered:
+        """Everything in one row."""
+        keys = self._sampler.samples(0.0)
+        self.out.damaged = sorted(set(self.out.damaged))
+        self.out.samples = joined(keys, np.array(self._quiet, np.bool_), self._pieces)
+        return self.out
