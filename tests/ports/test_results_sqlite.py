@@ -14,11 +14,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from asfound.ports.backends.code_version import code_version
 from asfound.ports.backends.results_sqlite import (
     END_BYTES,
     SMALL_BYTES,
     SqliteResults,
-    code_version,
     parts,
 )
 

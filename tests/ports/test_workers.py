@@ -8,20 +8,23 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
+from distributed import LocalCluster
 from tests.worker_tasks import MEGABYTE, Order, obey
 
 from asfound.errors import Interrupted, NotFound, StorageError
 from asfound.ports.backends import worker_process
+from asfound.ports.backends.workers_dask import DaskWorkers
 from asfound.ports.backends.workers_local import LocalWorkers
 from asfound.ports.workers import Done, InTurn, Piece, Workers
 
 ROOT = Path(__file__).parents[2]
-Make = Callable[[], Workers]
+MEMORY = 800 * MEGABYTE
 
 
 @pytest.fixture(autouse=True)
@@ -40,30 +43,49 @@ def run(workers: Workers, *orders: Order, quiet_s: float = 30, limit_s: float = 
     return list(workers.run(obey, (Piece(one, quiet_s, limit_s) for one in orders), nothing))
 
 
-def local() -> Workers:
-    return LocalWorkers(2, 800 * MEGABYTE)
+@pytest.fixture(scope="module")
+def cluster() -> Iterator[Any]:
+    """Two Dask worker processes on this machine."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(str(ROOT))
+        start: Any = LocalCluster
+        made = start(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50)
+    yield made
+    made.close()
 
 
-ALL = pytest.mark.parametrize("make", [InTurn, local], ids=["in-turn", "local"])
-APART = pytest.mark.parametrize("make", [local], ids=["local"])
+@pytest.fixture(params=["in-turn", "local", "dask"])
+def anywhere(request: pytest.FixtureRequest) -> Workers:
+    """Every back-end."""
+    return InTurn() if request.param == "in-turn" else _apart(request)
 
 
-@ALL
-def test_every_piece_ends_once_with_its_own_result(make: Make) -> None:
-    ends = run(make(), *(Order("square", number) for number in range(50)))
+@pytest.fixture(params=["local", "dask"])
+def apart(request: pytest.FixtureRequest) -> Workers:
+    """Every back-end that works in processes of its own."""
+    return _apart(request)
+
+
+def _apart(request: pytest.FixtureRequest) -> Workers:
+    if request.param == "local":
+        return LocalWorkers(2, MEMORY)
+    address = request.getfixturevalue("cluster").scheduler_address.removeprefix("tcp://")
+    return DaskWorkers(address, memory_bytes=MEMORY)
+
+
+def test_every_piece_ends_once_with_its_own_result(anywhere: Workers) -> None:
+    ends = run(anywhere, *(Order("square", number) for number in range(50)))
     assert sorted((end.piece.argument.number, end.result) for end in ends) == [
         (number, number**2) for number in range(50)
     ]
     assert not any(end.lost for end in ends)
 
 
-@ALL
-def test_no_piece_no_end(make: Make) -> None:
-    assert run(make()) == []
+def test_no_piece_no_end(anywhere: Workers) -> None:
+    assert run(anywhere) == []
 
 
-@ALL
-def test_pieces_are_taken_as_there_is_room(make: Make) -> None:
+def test_pieces_are_taken_as_there_is_room(anywhere: Workers) -> None:
     taken = 0
 
     def pieces() -> Iterator[Piece[Order]]:
@@ -72,17 +94,16 @@ def test_pieces_are_taken_as_there_is_room(make: Make) -> None:
             taken += 1
             yield Piece(Order("square", number))
 
-    ends = make().run(obey, pieces(), nothing)
+    ends = anywhere.run(obey, pieces(), nothing)
     for _ in range(10):
         next(ends)
     assert taken < 50
     ends.close()
 
 
-@ALL
-def test_what_nobody_raises_on_purpose_is_told_and_the_rest_goes_on(make: Make) -> None:
+def test_what_nobody_raises_on_purpose_is_told_and_the_rest_goes_on(anywhere: Workers) -> None:
     bad, good = sorted(
-        run(make(), Order("divide"), Order("square", 7)), key=lambda end: not end.lost
+        run(anywhere, Order("divide"), Order("square", 7)), key=lambda end: not end.lost
     )
     assert bad.result is None
     assert "ZeroDivisionError" in bad.lost and "worker_tasks.py" in bad.lost
@@ -90,66 +111,61 @@ def test_what_nobody_raises_on_purpose_is_told_and_the_rest_goes_on(make: Make) 
     assert good.result == 49
 
 
-@ALL
-def test_what_is_raised_on_purpose_is_raised_here(make: Make) -> None:
+def test_what_is_raised_on_purpose_is_raised_here(anywhere: Workers) -> None:
     with pytest.raises(StorageError, match="the disk is full"):
-        run(make(), Order("refuse"), Order("square", 1))
+        run(anywhere, Order("refuse"), Order("square", 1))
 
 
-@ALL
-def test_a_beat_can_stop_it(make: Make) -> None:
+def test_a_beat_can_stop_it(anywhere: Workers) -> None:
     def stop() -> None:
         raise Interrupted("stopped")
 
     begun = time.monotonic()
     with pytest.raises(Interrupted):
-        list(make().run(obey, (Piece(Order("tick", n)) for n in range(9)), stop))
+        list(anywhere.run(obey, (Piece(Order("tick", n)) for n in range(9)), stop))
     assert time.monotonic() - begun < 10
 
 
-@APART
 @pytest.mark.parametrize(
     ("what", "says"),
     [("crash", "SIGSEGV"), ("exit", "code 3"), ("grow", "more memory")],
 )
 def test_a_death_takes_only_its_own_piece_along(
-    make: Make, tmp_path: Path, what: str, says: str
+    apart: Workers, tmp_path: Path, what: str, says: str
 ) -> None:
     orders = [Order("square", 1), Order(what, 0, tmp_path), *(Order("square", n) for n in (2, 3))]
-    ends = run(make(), *orders)
+    ends = run(apart, *orders)
     assert sorted(end.result for end in ends if end.result is not None) == [1, 4, 9]
     [lost] = [end.lost for end in ends if end.result is None]
     assert says in lost
     assert len((tmp_path / f"{what}-0").read_text().split()) == 2, "tried once more"
 
 
-@APART
-def test_what_was_killed_once_is_done_at_the_second_try(make: Make, tmp_path: Path) -> None:
-    [end] = run(make(), Order("kill-once", 5, tmp_path))
+def test_what_was_killed_once_is_done_at_the_second_try(apart: Workers, tmp_path: Path) -> None:
+    [end] = run(apart, Order("kill-once", 5, tmp_path))
     assert (end.result, end.lost) == (25, "")
 
 
-@APART
-def test_a_silent_piece_is_ended(make: Make) -> None:
+def test_a_silent_piece_is_ended(apart: Workers) -> None:
     begun = time.monotonic()
-    ends = run(make(), Order("hang"), Order("square", 2), quiet_s=0.5)
+    ends = run(apart, Order("hang"), Order("square", 2), quiet_s=0.5)
     assert [end.lost for end in ends if end.result is None] == ["nothing was heard of it for 0 s"]
     assert {end.result for end in ends} == {None, 4}
     assert time.monotonic() - begun < 20
 
 
-@APART
-def test_signs_of_life_prolong_a_piece_up_to_its_limit(make: Make) -> None:
+def test_signs_of_life_prolong_a_piece_up_to_its_limit(apart: Workers) -> None:
     # "tick" works for 3 s and says so every half second.
-    [end] = run(make(), Order("tick", 6), quiet_s=1.5)
+    [end] = run(apart, Order("tick", 6), quiet_s=1.5)
     assert end.result == 36
-    [end] = run(make(), Order("tick-for-ever"), quiet_s=1.5, limit_s=2)
+    [end] = run(apart, Order("tick-for-ever"), quiet_s=1.5, limit_s=2)
     assert "it took longer than 2 s" in end.lost
 
 
-@APART
-def test_what_a_library_prints_does_no_harm(make: Make, capfd: pytest.CaptureFixture[str]) -> None:
-    [end] = run(make(), Order("print", 3))
+def test_what_a_library_prints_does_no_harm(
+    apart: Workers, capfd: pytest.CaptureFixture[str]
+) -> None:
+    [end] = run(apart, Order("print", 3))
     assert end.result == 9
     assert capfd.readouterr() == ("", "")
 
@@ -194,7 +210,7 @@ def test_a_worker_killed_from_outside_loses_nothing(tmp_path: Path) -> None:
 def test_when_no_process_can_be_started_the_job_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(worker_process, "PROGRAM", "asfound.no_such_program")
     with pytest.raises(NotFound, match="no worker process can be started"):
-        run(local(), Order("square"))
+        run(LocalWorkers(2), Order("square"))
 
 
 def test_processes_of_a_killed_job_end_by_themselves(tmp_path: Path) -> None:

@@ -16,8 +16,11 @@ from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.results_sqlite import SqliteResults
 from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.backends.video_av_cut import AvCutter
+from asfound.ports.backends.workers_dask import DaskWorkers
 from asfound.ports.backends.workers_local import LocalWorkers
 from asfound.ports.blobs import Blobs
+from asfound.ports.clips import Cutter
 from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
 from asfound.ports.pdf import PdfMaker
@@ -60,14 +63,27 @@ def workers(text: str) -> Workers:
     """
     if text.isdecimal():
         return LocalWorkers(int(text)) if int(text) else InTurn()
+    if text == "dask":
+        return DaskWorkers("")
+    if text.startswith("dask://"):
+        host, _, port = text.removeprefix("dask://").rpartition(":")
+        if host and port.isdecimal():
+            return DaskWorkers(f"{host}:{port}")
     if text:
-        raise UsageError(f"--workers {text}: give a number of processes; 0 for none")
+        raise UsageError(
+            f"--workers {text}: give a number of processes (0: none), dask://HOST:PORT, or dask"
+        )
     return LocalWorkers()
 
 
 def results(path: Path, whole: bool = False) -> SqliteResults:
     """Results kept in the file ``path``; ``whole``: files are told by all their bytes."""
     return SqliteResults(path, lambda line: output.warn(f"asfound: {line}"), whole)
+
+
+def cutter() -> Cutter:
+    """Cutter of clips."""
+    return AvCutter()
 
 
 def pdf() -> PdfMaker:

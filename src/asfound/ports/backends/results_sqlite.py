@@ -14,14 +14,9 @@ import os
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
-from functools import cache
 from pathlib import Path
 
-import av
-import cv2
-import numpy as np
-
-from asfound.version import VERSION
+from asfound.ports.backends.code_version import code_version
 
 SMALL_BYTES = 1 << 20
 END_BYTES = 1 << 16
@@ -172,17 +167,3 @@ def parts(size: int, whole: bool) -> Iterator[tuple[int, int]]:
     for number in range(PIECES):
         yield END_BYTES + room * (2 * number + 1) // (2 * PIECES), PIECE_BYTES
     yield size - END_BYTES, END_BYTES
-
-
-@cache
-def code_version() -> str:
-    """Version of this program by all its own files, and of the libraries that measure."""
-    package = Path(__file__).parents[2]
-    digest = hashlib.sha256()
-    for file in sorted(package.rglob("*")):
-        if file.is_file() and file.suffix != ".pyc":
-            digest.update(f"{file.relative_to(package).as_posix()}\n".encode())
-            digest.update(file.read_bytes())
-    libraries = [f"{name} {number}" for name, number in sorted(av.library_versions.items())]
-    libraries += [f"pyav {av.__version__}", f"numpy {np.__version__}", f"opencv {cv2.__version__}"]
-    return "; ".join([VERSION, digest.hexdigest(), *libraries])

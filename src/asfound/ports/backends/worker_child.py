@@ -67,7 +67,7 @@ def main() -> None:
     inbox: SimpleQueue[bytes] = SimpleQueue()
     threading.Thread(target=_listen, args=(inbox,), daemon=True).start()
     setup: Setup = pickle.loads(inbox.get())
-    sys.path[:] = [*setup.modules, *(path for path in sys.path if path not in setup.modules)]
+    sys.path.extend(path for path in setup.modules if path not in sys.path)
     try:
         work = pickle.loads(setup.work)
     except Exception as error:
