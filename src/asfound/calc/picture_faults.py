@@ -80,9 +80,10 @@ class Samples:
     where there is none or the picture is no key); ``key_equal`` (n): share of textured blocks
     that equal one of the last KEYS_BACK key pictures (NaN: cannot be said); ``one_colour`` (n):
     share of the area within the tolerance of the picture's middle value. ``dense`` (n): the
-    picture before is the sample before or close to it; where it is False, pictures between two
-    key pictures were not decoded, and ``quiet`` (n) says whether their sizes in the file are
-    those of pictures that repeat the one before. ``end_s``: when the last one ends.
+    picture before is the sample before or close to it; False: pictures between two key pictures
+    were not decoded. ``holds`` (n): the sample stands for the time to the next one, because that
+    follows closely or because sizes in the file are those of pictures that repeat it. ``end_s``:
+    when the last one ends.
     """
 
     second: NDArray[np.float64]
@@ -96,7 +97,7 @@ class Samples:
     key_equal: NDArray[np.float64]
     one_colour: NDArray[np.float64]
     dense: NDArray[np.bool_]
-    quiet: NDArray[np.bool_]
+    holds: NDArray[np.bool_]
     end_s: float
 
 
@@ -224,7 +225,7 @@ class Sampler:
             key_equal=np.array([row[4] for row in rows], np.float64),
             one_colour=np.array([row[3] for row in rows], np.float64),
             dense=np.ones(len(rows), np.bool_),
-            quiet=np.zeros(len(rows), np.bool_),
+            holds=np.ones(len(rows), np.bool_),
             end_s=end_s,
         )
 

@@ -15,19 +15,18 @@ SAME_S = 1e-6
 NAMES = tuple(field.name for field in fields(Samples) if field.name != "end_s")
 
 
-def joined(keys: Samples, quiet: NDArray[np.bool_], pieces: Sequence[Samples]) -> Samples:
+def joined(keys: Samples, holds: NDArray[np.bool_], pieces: Sequence[Samples]) -> Samples:
     """``keys`` (n key pictures) with ``pieces`` (ascending in time) filled in.
 
     Each piece goes from one key picture through what lies between to the next one; either may
-    be missing. ``quiet`` (n): between this key picture and the one before nothing changed, as
-    sizes say. A picture in two places comes once: a key picture's measures against the key
-    picture before are those of ``keys``, its step is to the picture right before it where a piece
-    has that.
+    be missing. ``holds`` (n): nothing changed from this key picture to the next, as sizes say. A
+    picture in two places comes once: a key picture's measures against the key picture before are
+    those of ``keys``, its step is to the picture right before it where a piece has that.
     """
     first = np.arange(len(keys.second)) == 0
     changed = ("step", "key_step", "key_equal")
     copies = {name: getattr(keys, name).copy() for name in changed}
-    base = replace(keys, dense=first, quiet=quiet.copy(), **copies)
+    base = replace(keys, dense=first, holds=holds.copy(), **copies)
     parts = [base]
     reached = -np.inf
     for piece in pieces:
@@ -35,8 +34,8 @@ def joined(keys: Samples, quiet: NDArray[np.bool_], pieces: Sequence[Samples]) -
             continue
         use = piece.second > reached + SAME_S
         reached = float(piece.second[-1])
-        for at, second in ((0, piece.second[0]), (len(use) - 1, piece.second[-1])):
-            known = np.flatnonzero(np.abs(base.second - second) <= SAME_S)
+        for at in (0, -1):
+            known = np.flatnonzero(np.abs(base.second - piece.second[at]) <= SAME_S)
             if len(known) and use[at]:
                 use[at] = False
                 if at:
@@ -44,7 +43,22 @@ def joined(keys: Samples, quiet: NDArray[np.bool_], pieces: Sequence[Samples]) -
         parts.append(_rows(piece, use))
     whole = {name: np.concatenate([getattr(part, name) for part in parts]) for name in NAMES}
     order = np.argsort(whole["second"], kind="stable")
-    return Samples(**{name: whole[name][order] for name in NAMES}, end_s=keys.end_s)
+    ordered = {name: whole[name][order] for name in NAMES}
+    at_keys = np.isin(ordered["second"], base.second[base.holds])
+    ordered["holds"] = at_keys | _inside(ordered["second"], pieces)
+    return Samples(**ordered, end_s=keys.end_s)
+
+
+def _inside(seconds: NDArray[np.float64], pieces: Sequence[Samples]) -> NDArray[np.bool_]:
+    """Seconds that are followed by a piece's next sample, or by the end of the stream."""
+    out = np.zeros(len(seconds), np.bool_)
+    for piece in pieces:
+        if len(piece.second):
+            first, last = piece.second[0] - SAME_S, piece.second[-1] - SAME_S
+            # A piece that ends before the next key picture ends with the stream.
+            last = last if piece.end_s <= piece.second[-1] + SAME_S else np.inf
+            out |= (seconds >= first) & (seconds < last)
+    return out
 
 
 def _take_step(base: Samples, at: int, piece: Samples) -> None:

@@ -96,7 +96,7 @@ def frozen_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span, ..
     member = still.copy()
     member[:-1] |= still[1:]
     found: list[Span] = []
-    for first, last in runs(times, member, FREEZE_SECONDS.value, samples.end_s):
+    for first, last in runs(times, member, FREEZE_SECONDS.value, samples.end_s, samples.holds):
         found.extend(_spans_of_run(samples, first, last))
     return tuple(found)
 
@@ -116,8 +116,9 @@ def still_steps(samples: Samples) -> NDArray[np.bool_]:
     if samples.dense.any() and samples.key[samples.dense].mean() < 0.5:
         still |= samples.key & near
     # What was not decoded between two key pictures stood still if its sizes say so.
-    still = np.where(samples.dense, still, (samples.key_equal >= STUCK_SHARE) | near)
-    still &= samples.dense | samples.quiet
+    held = np.append(True, samples.holds[:-1])
+    sparse = ((samples.key_equal >= STUCK_SHARE) | near) & held
+    still = np.where(samples.dense, still, sparse)
     calm = (step[:, ~BAND].mean(axis=1) <= BRIDGE_CHANGE) & samples.dense
     return _bridged(np.asarray(still, dtype=np.bool_), np.asarray(calm, dtype=np.bool_))
 
@@ -139,6 +140,7 @@ def _bridged(still: NDArray[np.bool_], calm: NDArray[np.bool_]) -> NDArray[np.bo
 
 def _spans_of_run(samples: Samples, first: int, last: int) -> Iterator[Span]:
     ends = np.append(samples.second[1:], samples.end_s)
+    ends = np.where(samples.holds, ends, samples.second)
     onset = _onset(samples, first, last)
     first = first if onset is None else onset
     for group in _without_life(_pieces(samples, first, last, onset is not None)):
@@ -244,7 +246,7 @@ def _onset(samples: Samples, first: int, last: int) -> int | None:
         at -= 1
     # Only steps from one picture to the next count, not those over what was not decoded.
     before = change[max(1, at - BEFORE_SAMPLES + 1) : at + 1]
-    before = before[samples.dense[max(1, at - BEFORE_SAMPLES + 1) : at + 1]]
+    before = before[samples.dense[max(1, at - BEFORE_SAMPLES + 1) : at + 1] & ~np.isnan(before)]
     after = change[at + 1 : at + 1 + ONSET_SAMPLES // 2][
         (~samples.key & samples.dense)[at + 1 : at + 1 + ONSET_SAMPLES // 2]
     ]

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +23,8 @@ QUIET_BYTES = 64
 """... and so does one of at most so many bytes: headers alone take about 30."""
 SKIPPED_BYTES = 0.15
 """Bytes that a repeated 16 x 16 block takes in codecs that code each (MPEG-4 part 2: one bit)."""
+BURST_SHARE = 0.6
+"""A picture of this share of its key picture's bytes shows another scene."""
 STEADY_SHARE = 0.05
 """Pictures of one stuck source, each coded by itself, differ by no more in size."""
 WINDOW_S = 0.6
@@ -38,14 +39,6 @@ LONG_GROUP_S = 4.5
 """Between key pictures farther apart than this everything is decoded."""
 RATE_CHANGE = 2.0
 """Pictures that take this many times more or less than before: the scene is another one."""
-
-
-class Need(Enum):
-    """Whether the pictures between two key pictures have to be decoded."""
-
-    NO = "no"
-    PROBE = "the first few, and all if they stand still"
-    ALL = "all"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +82,11 @@ class Key:
         """It may show the same still scene as the key picture before."""
         return self.beside and (self.change <= KEY_CHANGE or self.tells is Tells.STUCK)
 
+    @property
+    def may_be_stuck(self) -> bool:
+        """It shows the same still scene, and nothing tells that the scene is alive."""
+        return self.similar and self.tells is not Tells.ALIVE
+
 
 @dataclass(frozen=True, slots=True)
 class Seen:
@@ -123,7 +121,7 @@ def traits_of(
     width = min(len(others), max(3, round(WINDOW_S / step))) | 1
     padded = np.pad(others, width // 2, mode="edge")
     smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
-    quiet = smooth <= quiet_bytes(int(sizes[0]), blocks)
+    quiet = (smooth <= quiet_bytes(int(sizes[0]), blocks)) & (others < BURST_SHARE * sizes[0])
     if quiet.all():
         length = end_s - start
         return Traits(start, end_s, length, length, length, True, typical)
@@ -135,24 +133,35 @@ def traits_of(
     return Traits(start, end_s, lead, tail, longest, False, typical)
 
 
-def key_wanted(before: Traits | None, traits: Traits, since_s: float, most_s: float) -> bool:
+def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: float) -> bool:
     """Should a group's key picture be decoded? ``before``: the group before it; ``since_s``:
     seconds since the last key picture that was decoded, ``most_s`` of them are let pass."""
     if before is None or since_s >= most_s or traits.intra:
         return True
-    if max(before.longest_s, traits.longest_s) >= SOME_S:
+    if before.key.empty or before.key.similar:
         return True
-    low, high = sorted((before.typical, traits.typical))
+    if max(before.traits.longest_s, traits.longest_s) >= SOME_S:
+        return True
+    low, high = sorted((before.traits.typical, traits.typical))
     return high > RATE_CHANGE * low
 
 
-def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> Need:
-    """What of group ``at`` has to be decoded. ``groups``: a few in a row, at least one on either
-    side where there are any; ``quiet_before_s``: how long it was quiet right before it."""
+def probe_wanted(before: Traits, key: Key) -> bool:
+    """Do ``key`` and the one before show a still scene that may be alive, with pictures between
+    that do not repeat each other? A few of them then show whether it is."""
+    return key.similar and key.tells is Tells.NOTHING and before.longest_s < SOME_S
+
+
+def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
+    """Whether what lies between key picture ``at`` and the next has to be decoded.
+
+    ``groups``: a few in a row, at least one on either side and two after ``at`` where there are
+    any; ``quiet_before_s``: how long it was quiet right before it.
+    """
     this = groups[at]
     following = groups[at + 1] if at + 1 < len(groups) else None
     if this.suspect or this.traits.seconds > LONG_GROUP_S:
-        return Need.ALL
+        return True
     if this.key.empty or (following is not None and following.key.empty):
         return _need_of_empty(this, following)
     if following is not None and following.key.similar:
@@ -160,35 +169,33 @@ def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> Need:
     return _need_of_other(groups, at, quiet_before_s)
 
 
-def _need_of_empty(this: Seen, following: Seen | None) -> Need:
+def _need_of_empty(this: Seen, following: Seen | None) -> bool:
     """Black or one colour at its start, its end, or both."""
     quiet = this.traits.whole
     after = 0 if following is None else following.key.empty
     if this.key.empty and after in (0, this.key.empty):
-        return Need.NO if quiet else Need.ALL
+        return not quiet
     if not this.key.empty and following is not None:
         sharp = this.traits.tail_s == 0.0 and following.traits.whole
-        return Need.NO if sharp else Need.ALL
-    return Need.ALL
+        return not sharp
+    return True
 
 
-def _need_of_still(groups: Sequence[Seen], at: int) -> Need:
+def _need_of_still(groups: Sequence[Seen], at: int) -> bool:
     """Between two key pictures of one still scene."""
     traits, tells = groups[at].traits, groups[at + 1].key.tells
     if traits.whole:
         before = groups[at - 1].traits if at else None
         fresh = before is not None and not before.whole and before.tail_s < ONSET_S
-        return Need.ALL if fresh and tells is Tells.NOTHING else Need.NO
-    if tells is Tells.STUCK:
-        return Need.NO if traits.steady else Need.ALL
-    if traits.longest_s >= SUSPECT_S:
-        return Need.ALL
+        return fresh and tells is Tells.NOTHING
     if tells is Tells.ALIVE:
-        return Need.NO
-    return Need.ALL if traits.longest_s >= SOME_S else Need.PROBE
+        beside = [groups[at].key, *(group.key for group in groups[at + 2 : at + 3])]
+        edge = any(key.beside and key.tells is Tells.STUCK for key in beside)
+        return edge or traits.longest_s >= SUSPECT_S
+    return tells is not Tells.STUCK or not traits.steady
 
 
-def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> Need:
+def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
     """Between two key pictures that differ, or of which one was not decoded."""
     this = groups[at]
     following = groups[at + 1] if at + 1 < len(groups) else None
@@ -196,25 +203,24 @@ def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> Ne
     told_before = this.key.tells if this.key.beside else Tells.NOTHING
     told_after = later.key.tells if later is not None and later.key.beside else Tells.NOTHING
     traits = this.traits
-    if Tells.STUCK in (told_before, told_after):
-        return Need.ALL  # it begins or ends in here
+    if following is None and traits.whole:
+        return not this.key.similar
+    if this.key.may_be_stuck or (later is not None and later.key.may_be_stuck):
+        return True  # it begins or ends in here
     if traits.whole:
-        settled = following is None and told_before is Tells.ALIVE
-        return Need.NO if settled else Need.ALL
+        return True
     if traits.longest_s >= SUSPECT_S:
-        return Need.ALL
+        return True
     ends = traits.lead_s > 0 and quiet_before_s + traits.lead_s >= SUSPECT_S
     if ends and told_before is not Tells.ALIVE:
-        return Need.ALL
+        return True
     ahead = _quiet_from(groups, at + 1)
     begins = traits.tail_s + ahead >= SUSPECT_S and ahead > 0
     if following is not None and _early(following.traits):
         # How it came to stand still shows in the last pictures before the key picture.
         begins |= following.traits.tail_s + _quiet_from(groups, at + 2) >= SUSPECT_S
     # A scene that is alive right after it came to rest was not stuck before.
-    if begins and told_after is not Tells.ALIVE:
-        return Need.ALL
-    return Need.NO
+    return begins and told_after is not Tells.ALIVE
 
 
 def _early(traits: Traits) -> bool:

@@ -10,16 +10,23 @@ from numpy.typing import NDArray
 
 
 def runs(
-    seconds: NDArray[np.float64], flags: NDArray[np.bool_], minimum_s: float, end_s: float
+    seconds: NDArray[np.float64],
+    flags: NDArray[np.bool_],
+    minimum_s: float,
+    end_s: float,
+    holds: NDArray[np.bool_] | None = None,
 ) -> tuple[tuple[int, int], ...]:
     """(first, last) sample of each unbroken run of true ``flags`` that lasts ``minimum_s``.
 
-    A sample lasts until the next one, the last one until ``end_s``. ``seconds`` ascend.
+    A sample lasts until the next one, the last one until ``end_s``; where ``holds`` is given and
+    False it is over at once. ``seconds`` ascend.
     """
     if not len(seconds):
         return ()
     edges = np.diff(np.concatenate(([0], flags.astype(np.int8), [0])))
     ends = np.append(seconds[1:], max(end_s, float(seconds[-1])))
+    if holds is not None:
+        ends = np.where(holds, ends, seconds)
     starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
     return tuple(
         (int(first), int(last))

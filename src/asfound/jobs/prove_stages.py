@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from asfound.calc.picture_faults import (
 )
 from asfound.calc.sample_pieces import joined
 from asfound.calc.stillness import KEY_CHANGE, Tells, keys_tell, still_steps
-from asfound.calc.suspicion import Key, Need, Seen, key_wanted, need, traits_of
+from asfound.calc.suspicion import Key, Seen, key_wanted, need, probe_wanted, traits_of
 from asfound.errors import RecordingError
 from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
 
@@ -147,7 +148,7 @@ class _Stages:
         blocks = -(-stream.width // 16) * -(-stream.height // 16)
         self._blocks = blocks if stream.codec in BLOCKWISE else 0
         self._sampler = Sampler()
-        self._quiet: list[bool] = []
+        self._holds: list[bool] = []
         self._last: Frame | None = None
         self._held: list[_Held] = []
         self._pieces: list[Samples] = []
@@ -198,9 +199,9 @@ class _Stages:
             held.quiet_before_s = whole or past.tail_s
         self._held.append(held)
         since = traits.start_s - (self._last.second if self._last is not None else -1e9)
-        past_traits = None if before is None else before.looked.traits
+        past_look = None if before is None else before.looked
         # One picture's length is let pass, so that a key each 2 s is decoded each 4 s.
-        if held.looked.suspect or key_wanted(past_traits, traits, since + 0.1, KEYS_APART_S):
+        if held.looked.suspect or key_wanted(past_look, traits, since + 0.1, KEYS_APART_S):
             self._key(held, before)
         if len(self._held) > 2:
             self._settle(len(self._held) - 3)
@@ -244,30 +245,42 @@ class _Stages:
             change = float(latest.key_step[-1].astype(np.float32).mean())
             sizes = latest.key_bytes
             tells = keys_tell(float(latest.key_equal[-1]), int(sizes[0]), int(sizes[1]))
-        held.looked = replace(held.looked, key=Key(True, empty, beside, change, tells))
-        at = self._held.index(held)
-        between = self._held[at - 1].looked.traits if beside and at > 0 else None
-        steady = between is not None and between.steady and tells is Tells.STUCK
-        self._quiet.append(between is not None and (between.whole or steady))
+        key = Key(True, empty, beside, change, tells)
+        traits = held.looked.traits
+        past = self._held[self._held.index(held) - 1] if beside else None
+        if past is not None:
+            between = past.looked.traits
+            # A scene that is alive joins what is still beside it, and shows that to be alive.
+            if key.similar and (between.steady or tells is Tells.ALIVE):
+                self._holds[-1] = tells is not Tells.NOTHING
+            if probe_wanted(between, key) and self._lives(past.group):
+                key = replace(key, tells=Tells.ALIVE)
+        self._holds.append(traits.whole)
+        held.looked = replace(held.looked, key=key)
         self._last = frame
         if frame.full is not None:
             self._way.on_key(frame.second, frame.full, frame.limited)
 
+    def _lives(self, group: Group) -> bool:
+        """Do its first pictures change as those of a sensor do?"""
+        sampler = Sampler()
+        frames = self._counted(group.frames(SAMPLE_S))
+        for frame in islice(frames, PROBE_SAMPLES):
+            _sample(sampler, frame)
+        samples = sampler.samples(0.0)
+        return len(samples.second) == PROBE_SAMPLES and not still_steps(samples).any()
+
     def _settle(self, at: int) -> None:
         """Decode what lies between two key pictures if they leave it open."""
-        wanted = need([held.looked for held in self._held], at, self._held[at].quiet_before_s)
-        if wanted is Need.NO:
-            return
         held = self._held[at]
+        if not need([one.looked for one in self._held], at, held.quiet_before_s):
+            return
         sampler, count = Sampler(), 0
         for frame in self._counted(held.group.frames(SAMPLE_S)):
             _sample(sampler, frame)
             if frame.damaged:
                 self.out.damaged.append(frame.second)
             count += 1
-            probed = wanted is Need.PROBE and count == PROBE_SAMPLES
-            if probed and not still_steps(sampler.samples(frame.second)).any():
-                return
         if not count:
             self.out.damaged.append(held.looked.traits.start_s)
         self._pieces.append(sampler.samples(held.looked.traits.end_s))
@@ -282,5 +295,5 @@ class _Stages:
         """Everything in one row."""
         keys = self._sampler.samples(0.0)
         self.out.damaged = sorted(set(self.out.damaged))
-        self.out.samples = joined(keys, np.array(self._quiet, np.bool_), self._pieces)
+        self.out.samples = joined(keys, np.array(self._holds, np.bool_), self._pieces)
         return self.out
