@@ -44,7 +44,7 @@ def obey(order: Order, beat: Beat) -> int:
     if order.what in ACTS:
         ACTS[order.what](order)
     elif order.what.startswith("tick"):
-        ends = time.monotonic() + (3 if order.what == "tick" else 600)
+        ends = time.monotonic() + (2.4 if order.what == "tick" else 600)
         while time.monotonic() < ends:
             time.sleep(0.05)
             beat()

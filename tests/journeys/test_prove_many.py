@@ -85,10 +85,14 @@ def workers_left() -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
-def test_what_was_finished_is_not_looked_at_again(drive: Path, tmp_path: Path, how: int) -> None:
+@pytest.mark.parametrize(
+    ("workers", "how"), [("2", signal.SIGINT), ("2", signal.SIGKILL), ("dask", signal.SIGINT)]
+)
+def test_what_was_finished_is_not_looked_at_again(
+    drive: Path, tmp_path: Path, workers: str, how: int
+) -> None:
     home = tmp_path / "home"
-    with started(home, drive, "--workers", "2") as job:
+    with started(home, drive, "--workers", workers) as job:
         wait_for(home, 3, job)
         # Ctrl-C reaches every process of the terminal's foreground group (POSIX, 11.1.9).
         os.killpg(job.pid, how)

@@ -155,11 +155,11 @@ def test_a_silent_piece_is_ended(apart: Workers) -> None:
 
 
 def test_signs_of_life_prolong_a_piece_up_to_its_limit(apart: Workers) -> None:
-    # "tick" works for 3 s and says so every half second.
+    # "tick" works for 2.4 s and says so every half second.
     [end] = run(apart, Order("tick", 6), quiet_s=1.5)
     assert end.result == 36
-    [end] = run(apart, Order("tick-for-ever"), quiet_s=1.5, limit_s=2)
-    assert "it took longer than 2 s" in end.lost
+    [end] = run(apart, Order("tick-for-ever"), quiet_s=1.5, limit_s=1)
+    assert "it took longer than 1 s" in end.lost
 
 
 def test_what_a_library_prints_does_no_harm(

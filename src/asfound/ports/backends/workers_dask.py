@@ -8,9 +8,13 @@ another one, and nothing else is done again.
 from __future__ import annotations
 
 import logging
+import signal
+import sys
 import threading
-from collections.abc import Generator, Iterable
+from collections.abc import Generator, Iterable, Iterator
+from contextlib import contextmanager
 from importlib import import_module
+from multiprocessing import resource_tracker
 from queue import Empty, SimpleQueue
 from typing import Any, cast
 
@@ -66,12 +70,13 @@ class DaskWorkers:
         return f"dask://{self._address}" if self._address else "the Dask cluster of this machine"
 
     def _own_cluster(self) -> Any:
-        return self._dask.LocalCluster(
-            n_workers=self._count,
-            threads_per_worker=1,
-            dashboard_address=None,
-            silence_logs=logging.CRITICAL,
-        )
+        with _without_interrupts():
+            return self._dask.LocalCluster(
+                n_workers=self._count,
+                threads_per_worker=1,
+                dashboard_address=None,
+                silence_logs=logging.CRITICAL,
+            )
 
     def _connected(self, cluster: Any) -> Any:
         # What it would print of lost machines is told by the results.
@@ -89,6 +94,22 @@ class DaskWorkers:
                 f"{self._place()} {what} ({type(error).__name__}); start it, or check the address"
             ) from None
         return client
+
+
+@contextmanager
+def _without_interrupts() -> Iterator[None]:
+    """Ctrl-C waits, and never reaches processes and threads that are started meanwhile: they
+    inherit the signal mask (POSIX, pthread_sigmask). They are ended by their cluster."""
+    if sys.platform == "win32":
+        yield
+        return
+    # Its first start lets interrupts through again in whatever thread that happens in.
+    resource_tracker.ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 class _Run:
