@@ -45,8 +45,8 @@ def equal_blocks(luma: NDArray[np.uint8], others: Iterable[NDArray[np.uint8]]) -
 def _equal(one: NDArray[np.uint8], two: NDArray[np.uint8]) -> NDArray[np.bool_]:
     """True for blocks (BLOCK x BLOCK) without any difference."""
     # Eight pixels of a row are one 64-bit number.
-    apart = (one.view(np.uint64) != two.view(np.uint64)).reshape(-1, BLOCK, one.shape[1] // BLOCK)
-    return ~apart.any(axis=1)
+    apart = (one.view(np.uint64) ^ two.view(np.uint64)).reshape(-1, BLOCK, one.shape[1] // BLOCK)
+    return np.asarray(np.bitwise_or.reduce(apart, axis=1) == 0, np.bool_)
 
 
 def _block_means(values: NDArray[np.float32]) -> NDArray[np.float32]:

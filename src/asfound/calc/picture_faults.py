@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.key_pictures import equal_blocks
-from asfound.calc.timelines import runs
+from asfound.calc.timelines import Stands, reach, runs
 from asfound.sources import (
     BLACK_LUMA_SHARE,
     BLACK_PICTURE_SHARE,
@@ -82,8 +82,9 @@ class Samples:
     share of the area within the tolerance of the picture's middle value. ``dense`` (n): the
     picture before is the sample before or close to it; False: pictures between two key pictures
     were not decoded. ``holds`` (n): the sample stands for the time to the next one, because that
-    follows closely or because sizes in the file are those of pictures that repeat it. ``end_s``:
-    when the last one ends.
+    follows closely or because sizes in the file are those of pictures that repeat it;
+    ``lead_s``, ``trail_s`` (n): where pictures around it were not decoded, seconds before and
+    after it in which sizes are such. ``end_s``: when the last one ends.
     """
 
     second: NDArray[np.float64]
@@ -98,7 +99,14 @@ class Samples:
     one_colour: NDArray[np.float64]
     dense: NDArray[np.bool_]
     holds: NDArray[np.bool_]
+    lead_s: NDArray[np.float64]
+    trail_s: NDArray[np.float64]
     end_s: float
+
+    @property
+    def stands(self) -> Stands:
+        """What each picture stands for."""
+        return Stands(self.holds, self.lead_s, self.trail_s)
 
 
 def grid_size(width: int, height: int) -> tuple[int, int]:
@@ -226,6 +234,8 @@ class Sampler:
             one_colour=np.array([row[3] for row in rows], np.float64),
             dense=np.ones(len(rows), np.bool_),
             holds=np.ones(len(rows), np.bool_),
+            lead_s=np.zeros(len(rows)),
+            trail_s=np.zeros(len(rows)),
             end_s=end_s,
         )
 
@@ -267,10 +277,12 @@ def black_spans(samples: Samples) -> tuple[Span, ...]:
     found = []
     times = samples.second
     dark, shares, inside = _black(samples)
-    for first, last in runs(times, dark, BLACK_SECONDS.value, samples.end_s):
+    if not len(times):
+        return ()
+    begins, ends = reach(times, samples.end_s, samples.stands)
+    for first, last in runs(times, dark, BLACK_SECONDS.value, samples.end_s, samples.stands):
         part = slice(first, last + 1)
         keep = np.asarray(inside[part].all(axis=0), np.bool_)
-        end = float(times[last + 1]) if last + 1 < len(times) else samples.end_s
         judged = _even(samples, part, keep)
         if judged is None:
             continue
@@ -279,7 +291,9 @@ def black_spans(samples: Samples) -> tuple[Span, ...]:
             if judged is Judged.FAULT
             else "dark, nothing to see but sensor noise: covered, or a very dark place"
         )
-        found.append(Span(float(times[first]), end, judged, float(shares[part].min()), note))
+        found.append(
+            Span(float(begins[first]), float(ends[last]), judged, float(shares[part].min()), note)
+        )
     return tuple(found)
 
 
@@ -290,24 +304,26 @@ def one_colour_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span
     unclear. Spans in ``other`` (black) are left out.
     """
     times = samples.second
+    if not len(times):
+        return ()
+    begins, ends = reach(times, samples.end_s, samples.stands)
     alike = _one_colour(samples)
     for span in other:
         alike &= ~((times >= span.start_s) & (times < span.end_s))
     found = []
-    for first, last in runs(times, alike, ONE_COLOUR_SECONDS.value, samples.end_s):
+    for first, last in runs(times, alike, ONE_COLOUR_SECONDS.value, samples.end_s, samples.stands):
         part = slice(first, last + 1)
         keep = np.median(samples.std[part].astype(np.float32), axis=0) <= FLAT
         judged = _even(samples, part, keep)
         if judged is None:
             continue
-        end = float(times[last + 1]) if last + 1 < len(times) else samples.end_s
         note = (
             "one colour instead of a picture: no camera signal"
             if judged is Judged.FAULT
             else "one colour with sensor noise: fog, glare, or something before the lens"
         )
         share = float(samples.one_colour[part].min())
-        found.append(Span(float(times[first]), end, judged, share, note))
+        found.append(Span(float(begins[first]), float(ends[last]), judged, share, note))
     return tuple(found)
 
 

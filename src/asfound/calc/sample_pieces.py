@@ -9,24 +9,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import Samples
+from asfound.calc.timelines import Stands
 
 SAME_S = 1e-6
 """Samples that lie no farther apart than this are of one picture."""
 NAMES = tuple(field.name for field in fields(Samples) if field.name != "end_s")
 
 
-def joined(keys: Samples, holds: NDArray[np.bool_], pieces: Sequence[Samples]) -> Samples:
+def joined(keys: Samples, stands: Stands, pieces: Sequence[Samples]) -> Samples:
     """``keys`` (n key pictures) with ``pieces`` (ascending in time) filled in.
 
     Each piece goes from one key picture through what lies between to the next one; either may
-    be missing. ``holds`` (n): nothing changed from this key picture to the next, as sizes say. A
-    picture in two places comes once: a key picture's measures against the key picture before are
-    those of ``keys``, its step is to the picture right before it where a piece has that.
+    be missing. ``stands`` (n): what each key picture stands for, as sizes say. A picture in two
+    places comes once: a key picture's measures against the key picture before are those of
+    ``keys``, its step is to the picture right before it where a piece has that.
     """
     first = np.arange(len(keys.second)) == 0
     changed = ("step", "key_step", "key_equal")
     copies = {name: getattr(keys, name).copy() for name in changed}
-    base = replace(keys, dense=first, holds=holds.copy(), **copies)
+    copies |= {"holds": stands.holds, "lead_s": stands.lead_s.copy(), "trail_s": stands.trail_s}
+    base = replace(keys, dense=first, **copies)
     parts = [base]
     reached = -np.inf
     for piece in pieces:
@@ -64,7 +66,7 @@ def _inside(seconds: NDArray[np.float64], pieces: Sequence[Samples]) -> NDArray[
 def _take_step(base: Samples, at: int, piece: Samples) -> None:
     """The last picture's measures against what comes right before it."""
     base.step[at] = piece.step[-1]
-    base.dense[at] = True
+    base.dense[at], base.lead_s[at] = True, 0.0
     if piece.key[1:-1].any():  # every picture is a key picture: the one before is another
         base.key_step[at] = piece.key_step[-1]
         base.key_equal[at] = piece.key_equal[-1]

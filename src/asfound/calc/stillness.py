@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import BAND, NOISE, OVERLAY_SHARE, Judged, Samples, Span
-from asfound.calc.timelines import runs
+from asfound.calc.timelines import reach, runs
 from asfound.sources import FREEZE_SECONDS
 
 CHANGED = 0.5
@@ -96,7 +96,7 @@ def frozen_spans(samples: Samples, other: Sequence[Span] = ()) -> tuple[Span, ..
     member = still.copy()
     member[:-1] |= still[1:]
     found: list[Span] = []
-    for first, last in runs(times, member, FREEZE_SECONDS.value, samples.end_s, samples.holds):
+    for first, last in runs(times, member, FREEZE_SECONDS.value, samples.end_s, samples.stands):
         found.extend(_spans_of_run(samples, first, last))
     return tuple(found)
 
@@ -139,12 +139,13 @@ def _bridged(still: NDArray[np.bool_], calm: NDArray[np.bool_]) -> NDArray[np.bo
 
 
 def _spans_of_run(samples: Samples, first: int, last: int) -> Iterator[Span]:
-    ends = np.append(samples.second[1:], samples.end_s)
-    ends = np.where(samples.holds, ends, samples.second)
+    begins, ends = reach(samples.second, samples.end_s, samples.stands)
     onset = _onset(samples, first, last)
     first = first if onset is None else onset
     for group in _without_life(_pieces(samples, first, last, onset is not None)):
-        start, end = float(samples.second[group[0].first]), float(ends[group[-1].last])
+        # What was seen alive before it is no part of it, whatever sizes say.
+        start = float((begins if group[0].first == first else samples.second)[group[0].first])
+        end = float(ends[group[-1].last])
         if group[-1].last < last:  # ends where the next key picture is another one
             end = float(samples.second[group[-1].last])
         if end - start < FREEZE_SECONDS.value - 1e-6:

@@ -23,6 +23,8 @@ QUIET_BYTES = 64
 """... and so does one of at most so many bytes: headers alone take about 30."""
 SKIPPED_BYTES = 0.15
 """Bytes that a repeated 16 x 16 block takes in codecs that code each (MPEG-4 part 2: one bit)."""
+MENDING = 2
+"""So many pictures after a key picture may be large though nothing changes."""
 BURST_SHARE = 0.6
 """A picture of this share of its key picture's bytes shows another scene."""
 STEADY_SHARE = 0.05
@@ -37,6 +39,8 @@ ONSET_S = 0.6
 """How a scene came to stand still shows in so many seconds before and after."""
 LONG_GROUP_S = 4.5
 """Between key pictures farther apart than this everything is decoded."""
+KEYS_ALIKE = 1.1
+"""Key pictures of one still scene differ by no more than this factor in size."""
 RATE_CHANGE = 2.0
 """Pictures that take this many times more or less than before: the scene is another one."""
 
@@ -44,7 +48,8 @@ RATE_CHANGE = 2.0
 @dataclass(frozen=True, slots=True)
 class Traits:
     """One group by its packets: when it begins and ends [s], how long it is quiet from its start,
-    to its end and at longest [s], whether all of it is, and its median picture's bytes.
+    to its end and at longest [s], whether all of it is, the bytes of its median picture and of
+    its key picture.
 
     Where every picture is a key picture (``intra``) nothing is quiet; ``steady`` then says that
     all its pictures are of one size, as a stuck one's are."""
@@ -56,6 +61,7 @@ class Traits:
     longest_s: float
     whole: bool
     typical: float
+    key_bytes: int = 0
     intra: bool = False
     steady: bool = False
 
@@ -90,11 +96,23 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A group with its key picture; ``suspect``: it may be damaged, or its key did not decode."""
+    """A group with its key picture; ``suspect``: it may be damaged, or its key did not decode;
+    ``regular``: the next key picture comes when it is due, not because the scene changed."""
 
     traits: Traits
     key: Key
     suspect: bool
+    regular: bool = False
+
+    @property
+    def begins_quiet(self) -> bool:
+        """It moves, then repeats one picture up to a next key picture of the same scene."""
+        return self.regular and self.traits.lead_s == 0.0 < self.traits.tail_s
+
+    @property
+    def ends_quiet(self) -> bool:
+        """It repeats its key picture, then moves."""
+        return self.traits.tail_s == 0.0 < self.traits.lead_s == self.traits.longest_s
 
 
 def quiet_bytes(key_bytes: int, blocks: int) -> float:
@@ -108,29 +126,31 @@ def traits_of(
 ) -> Traits:
     """Traits of a group; ``seconds`` and ``sizes`` (n) in order of decoding, the key first;
     ``keys`` of the n pictures are key pictures."""
-    start = float(seconds[0])
+    start, key = float(seconds[0]), int(sizes[0])
     others = sizes[1:].astype(np.float64)
     typical = float(np.median(others)) if len(others) else float(sizes[0])
     if keys > 1 and 2 * keys > len(sizes):
         steady = float(sizes.max() - sizes.min()) <= STEADY_SHARE * typical
-        return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical, intra=True, steady=steady)
-    if len(others) < 3:
-        return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical)
+        return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical, key, True, steady)
+    if len(others) <= MENDING:
+        return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical, key)
     times = np.append(np.sort(seconds)[1:], end_s)
     step = max((end_s - start) / len(sizes), 1e-3)
     width = min(len(others), max(3, round(WINDOW_S / step))) | 1
     padded = np.pad(others, width // 2, mode="edge")
     smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
-    quiet = (smooth <= quiet_bytes(int(sizes[0]), blocks)) & (others < BURST_SHARE * sizes[0])
+    quiet = (smooth <= quiet_bytes(key, blocks)) & (others < BURST_SHARE * key)
+    # A coder may mend its key picture in the next picture or two.
+    quiet[:MENDING] |= quiet[MENDING : MENDING + 1].all()
     if quiet.all():
         length = end_s - start
-        return Traits(start, end_s, length, length, length, True, typical)
+        return Traits(start, end_s, length, length, length, True, typical, key)
     loud = np.flatnonzero(~quiet)
     lead = float(times[loud[0]] - start) if loud[0] else 0.0
     tail = float(end_s - times[loud[-1] + 1]) if loud[-1] + 1 < len(quiet) else 0.0
     between = times[loud[1:]] - times[loud[:-1] + 1]
     longest = max(lead, tail, float(between.max(initial=0.0)))
-    return Traits(start, end_s, lead, tail, longest, False, typical)
+    return Traits(start, end_s, lead, tail, longest, False, typical, key)
 
 
 def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: float) -> bool:
@@ -138,8 +158,12 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
     seconds since the last key picture that was decoded, ``most_s`` of them are let pass."""
     if before is None or since_s >= most_s or traits.intra:
         return True
-    if before.key.empty or before.key.similar:
+    if before.key.empty or before.key.may_be_stuck:
         return True
+    small, large = sorted((before.traits.key_bytes, traits.key_bytes))
+    alike = large <= KEYS_ALIKE * small
+    if alike and before.key.similar and before.traits.whole and traits.whole:
+        return False  # parked and alive until now
     if max(before.traits.longest_s, traits.longest_s) >= SOME_S:
         return True
     low, high = sorted((before.traits.typical, traits.typical))
@@ -174,10 +198,10 @@ def _need_of_empty(this: Seen, following: Seen | None) -> bool:
     quiet = this.traits.whole
     after = 0 if following is None else following.key.empty
     if this.key.empty and after in (0, this.key.empty):
-        return not quiet
+        return not (quiet or (after == 0 and this.ends_quiet))
     if not this.key.empty and following is not None:
-        sharp = this.traits.tail_s == 0.0 and following.traits.whole
-        return not sharp
+        sharp = this.traits.tail_s == 0.0 or this.begins_quiet
+        return not (sharp and following.traits.whole)
     return True
 
 
@@ -203,8 +227,14 @@ def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bo
     told_before = this.key.tells if this.key.beside else Tells.NOTHING
     told_after = later.key.tells if later is not None and later.key.beside else Tells.NOTHING
     traits = this.traits
+    if traits.whole and following is not None and not following.key.decoded:
+        return False  # key_wanted let it pass: alive until now, and still
     if following is None and traits.whole:
-        return not this.key.similar
+        return this.key.decoded and not this.key.similar
+    if told_after is Tells.STUCK and this.begins_quiet and not this.key.may_be_stuck:
+        return not groups[at + 1].traits.whole  # sizes tell where it begins
+    if told_before is Tells.STUCK and this.ends_quiet and told_after is not Tells.STUCK:
+        return False  # ... and where it ends
     if this.key.may_be_stuck or (later is not None and later.key.may_be_stuck):
         return True  # it begins or ends in here
     if traits.whole:

@@ -9,30 +9,52 @@ import numpy as np
 from numpy.typing import NDArray
 
 
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """What each of n samples stands for besides its own moment: the time to the next sample
+    (``holds``), else ``trail_s`` seconds after it; and ``lead_s`` seconds before it."""
+
+    holds: NDArray[np.bool_]
+    lead_s: NDArray[np.float64]
+    trail_s: NDArray[np.float64]
+
+
 def runs(
     seconds: NDArray[np.float64],
     flags: NDArray[np.bool_],
     minimum_s: float,
     end_s: float,
-    holds: NDArray[np.bool_] | None = None,
+    stands: Stands | None = None,
 ) -> tuple[tuple[int, int], ...]:
     """(first, last) sample of each unbroken run of true ``flags`` that lasts ``minimum_s``.
 
-    A sample lasts until the next one, the last one until ``end_s``; where ``holds`` is given and
-    False it is over at once. ``seconds`` ascend.
+    A sample lasts until the next one, the last one until ``end_s``, unless ``stands`` says
+    otherwise; a run ends with a sample that does not last until the next. ``seconds`` ascend.
     """
     if not len(seconds):
         return ()
-    edges = np.diff(np.concatenate(([0], flags.astype(np.int8), [0])))
-    ends = np.append(seconds[1:], max(end_s, float(seconds[-1])))
-    if holds is not None:
-        ends = np.where(holds, ends, seconds)
-    starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
+    begins, ends = reach(seconds, end_s, stands)
+    joins = flags[:-1] & flags[1:]
+    if stands is not None:
+        joins = joins & stands.holds[:-1]
+    starts = np.flatnonzero(flags & ~np.append(False, joins))
+    stops = np.flatnonzero(flags & ~np.append(joins, False))
     return tuple(
         (int(first), int(last))
         for first, last in zip(starts, stops, strict=True)
-        if ends[last] - seconds[first] >= minimum_s - 1e-6
+        if ends[last] - begins[first] >= minimum_s - 1e-6
     )
+
+
+def reach(
+    seconds: NDArray[np.float64], end_s: float, stands: Stands | None = None
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """From when to when each sample stands [s]."""
+    ends = np.append(seconds[1:], max(end_s, float(seconds[-1])))
+    if stands is None:
+        return seconds, ends
+    alone = np.minimum(seconds + stands.trail_s, ends)
+    return seconds - stands.lead_s, np.where(stands.holds, ends, alone)
 
 
 @dataclass(frozen=True, slots=True)

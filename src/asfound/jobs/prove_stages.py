@@ -21,6 +21,7 @@ from asfound.calc.picture_faults import (
 from asfound.calc.sample_pieces import joined
 from asfound.calc.stillness import KEY_CHANGE, Tells, keys_tell, still_steps
 from asfound.calc.suspicion import Key, Seen, key_wanted, need, probe_wanted, traits_of
+from asfound.calc.timelines import Stands
 from asfound.errors import RecordingError
 from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
 
@@ -34,6 +35,13 @@ WHOLE_PIXELS = 40_000_000
 """A stream of no more pixels, over all its pictures, is decoded wholly."""
 PROBE_SAMPLES = 6
 """So many samples of a scene that may stand still show whether it does."""
+PROBE_CHANGES = 2
+"""So many of them that change show that it does not: what is stuck changes once at most, when
+the coder mends its key picture."""
+PROBE_LASTS_S, PROBE_ALIKE = 10.0, 1.5
+"""What a probe showed holds so long, while pictures take no more and no less than this factor."""
+REGULAR = 0.95
+"""A key picture that comes earlier, as a share of the longest interval, marks another scene."""
 PULSE = 20
 """Progress is told each so many samples."""
 BLOCKWISE = frozenset({"mpeg4", "mpeg2video", "mpeg1video", "h263", "msmpeg4v3"})
@@ -149,7 +157,12 @@ class _Stages:
         self._blocks = blocks if stream.codec in BLOCKWISE else 0
         self._sampler = Sampler()
         self._holds: list[bool] = []
+        self._leads: list[float] = []
+        self._trails: list[float] = []
         self._last: Frame | None = None
+        self._usual_s = 0.0
+        self._probed = (-1e9, 1.0)
+        """When a probe last showed a live scene, and its median picture's bytes."""
         self._held: list[_Held] = []
         self._pieces: list[Samples] = []
 
@@ -191,7 +204,9 @@ class _Stages:
             step = float(np.median(np.diff(seconds))) if len(seconds) > 1 else 0.0
             end = float(seconds[-1]) + step
         traits = traits_of(group.seconds, group.sizes, group.keys, end, self._blocks)
-        held = _Held(group, Seen(traits, Key(False), bool(group.suspect)))
+        self._usual_s = max(self._usual_s, traits.seconds)
+        regular = traits.seconds >= REGULAR * self._usual_s
+        held = _Held(group, Seen(traits, Key(False), bool(group.suspect), regular))
         before = self._held[-1] if self._held else None
         if before is not None:
             past = before.looked.traits
@@ -217,12 +232,20 @@ class _Stages:
             if frame is None:
                 return
         skipped = before is not None and not before.looked.key.decoded
+        skipped = skipped and not self._still_since()
         if skipped and before is not None and self._may_matter(frame):
             earlier = before.group.key()
             self.out.decoded += 1
             if earlier is not None:
                 self._add(before, earlier, beside=False)
-        self._add(held, frame, before is not None and before.looked.key.decoded)
+        beside = before is not None and (before.looked.key.decoded or self._still_since())
+        self._add(held, frame, beside)
+
+    def _still_since(self) -> bool:
+        """Has nothing changed, as sizes say, since the key picture that was decoded last?"""
+        past = [held.looked for held in self._held[:-1]]
+        decoded = [at for at, look in enumerate(past) if look.key.decoded]
+        return bool(decoded) and all(look.traits.whole for look in past[decoded[-1] :])
 
     def _may_matter(self, frame: Frame) -> bool:
         """It is empty, or it looks like the last key picture that was decoded."""
@@ -253,13 +276,28 @@ class _Stages:
             # A scene that is alive joins what is still beside it, and shows that to be alive.
             if key.similar and (between.steady or tells is Tells.ALIVE):
                 self._holds[-1] = tells is not Tells.NOTHING
-            if probe_wanted(between, key) and self._lives(past.group):
+            if probe_wanted(between, key) and self._vouched(past):
                 key = replace(key, tells=Tells.ALIVE)
         self._holds.append(traits.whole)
+        at = self._held.index(held)
+        self._leads.append(self._held[at - 1].looked.traits.tail_s if at else 0.0)
+        self._trails.append(traits.lead_s)
         held.looked = replace(held.looked, key=key)
         self._last = frame
         if frame.full is not None:
             self._way.on_key(frame.second, frame.full, frame.limited)
+
+    def _vouched(self, held: _Held) -> bool:
+        """Is the scene alive, by a probe now or not long ago while sizes stay alike?"""
+        traits = held.looked.traits
+        second, typical = self._probed
+        alike = max(typical, traits.typical) <= PROBE_ALIKE * min(typical, traits.typical)
+        if traits.start_s - second <= PROBE_LASTS_S and alike:
+            return True
+        alive = self._lives(held.group)
+        self._usual_s = 0.0
+        self._probed = (traits.start_s if alive else -1e9, traits.typical)
+        return alive
 
     def _lives(self, group: Group) -> bool:
         """Do its first pictures change as those of a sensor do?"""
@@ -268,7 +306,9 @@ class _Stages:
         for frame in islice(frames, PROBE_SAMPLES):
             _sample(sampler, frame)
         samples = sampler.samples(0.0)
-        return len(samples.second) == PROBE_SAMPLES and not still_steps(samples).any()
+        if len(samples.second) < PROBE_SAMPLES:
+            return False
+        return int((~still_steps(samples)[1:]).sum()) >= PROBE_CHANGES
 
     def _settle(self, at: int) -> None:
         """Decode what lies between two key pictures if they leave it open."""
@@ -295,5 +335,6 @@ class _Stages:
         """Everything in one row."""
         keys = self._sampler.samples(0.0)
         self.out.damaged = sorted(set(self.out.damaged))
-        self.out.samples = joined(keys, np.array(self._holds, np.bool_), self._pieces)
+        holds, leads, trails = (np.array(x) for x in (self._holds, self._leads, self._trails))
+        self.out.samples = joined(keys, Stands(holds, leads, trails), self._pieces)
         return self.out

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import av
 from av.container import InputContainer
@@ -54,7 +55,7 @@ class AvVideo:
             raise RecordingError(f"{path}: a folder that may not be read; mend its permissions")
         if path.is_file() and path.stat().st_size == 0:
             return FileFacts(path, 0, "", (), 0, None)
-        with _opened(path) as container:
+        with _opened(path, quick=True) as container:
             streams = _video_streams(container)
             walked = {}
             if any(not stream.bit_rate or not _length(stream) for stream in streams):
@@ -82,7 +83,7 @@ class AvVideo:
 
     def groups(self, path: Path, stream: int, keys_every_s: float) -> Iterator[AvGroup]:
         """Packets from key picture to key picture, not decoded yet."""
-        with _opened(path) as container:
+        with _opened(path, quick=True) as container:
             chosen = _stream(path, container, stream)
             yield from GroupReader(path, container, chosen).groups(keys_every_s)
 
@@ -121,23 +122,41 @@ class AvVideo:
                     yield second, rgb(picture)
 
 
+QUICK = [{"skip_frame": "all"}] * 64
+"""For each stream: no picture is decoded to learn about it; only its colours stay unknown."""
+
+
 @contextmanager
-def _opened(path: Path) -> Iterator[InputContainer]:
-    """The open container; everything that FFmpeg says about it becomes a RecordingError."""
-    if not path.exists():
-        raise NotFound(f"{path}: no such file; check the path")
-    options = {"format_whitelist": FORMATS, "protocol_whitelist": "file"}
-    try:
-        # "file:" keeps a colon in a name from being taken for another protocol.
-        container = av.open(f"file:{path}", "r", options=options, metadata_errors="replace")
-    except PermissionError:
-        raise RecordingError(f"{path}: may not be read; mend its permissions") from None
-    except (av.error.FFmpegError, OSError, ValueError) as error:
-        raise RecordingError(f"{path}: not a recording that can be opened ({why(error)})") from None
+def _opened(path: Path, quick: bool = False) -> Iterator[InputContainer]:
+    """The open container; everything that FFmpeg says about it becomes a RecordingError.
+
+    ``quick``: without decoding, where the container or the stream's headers state picture sizes.
+    """
+    container = _open(path, QUICK if quick else [])
+    if quick and not all(stream.codec_context.width for stream in container.streams.video):
+        container.close()
+        container = _open(path, [])
     try:
         yield container
     finally:
         container.close()
+
+
+def _open(path: Path, streams: list[dict[str, str]]) -> InputContainer:
+    if not path.exists():
+        raise NotFound(f"{path}: no such file; check the path")
+    extra: dict[str, Any] = {"stream_options": streams}
+    options = {"format_whitelist": FORMATS, "protocol_whitelist": "file"}
+    try:
+        # "file:" keeps a colon in a name from being taken for another protocol.
+        container: InputContainer = av.open(
+            f"file:{path}", "r", options=options, metadata_errors="replace", **extra
+        )
+    except PermissionError:
+        raise RecordingError(f"{path}: may not be read; mend its permissions") from None
+    except (av.error.FFmpegError, OSError, ValueError) as error:
+        raise RecordingError(f"{path}: not a recording that can be opened ({why(error)})") from None
+    return container
 
 
 def _video_streams(container: InputContainer) -> list[VideoStream]:
