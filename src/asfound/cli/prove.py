@@ -11,6 +11,14 @@ import typer
 from asfound.cli import output, wiring
 from asfound.cli.helpers import EveryByteOption, FreshOption, WorkersOption, helpers
 from asfound.cli.home import HomeOption, home_at
+from asfound.cli.prove_files import (
+    CsvOption,
+    ProofFiles,
+    SheetOption,
+    StripOption,
+    ZoneOption,
+    say_written,
+)
 from asfound.errors import ExitCode
 from asfound.jobs.prove import Prove, prove
 from asfound.model.finding import Expectation, Finding, Proof, ProofVerdict, Recording
@@ -45,6 +53,10 @@ def prove_command(  # noqa: PLR0913 (an option each)
         Path | None, typer.Option(metavar="FOLDER", help="Keep pictures of findings here.")
     ] = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
+    strip: StripOption = None,
+    sheet: SheetOption = None,
+    csv: CsvOption = None,
+    zone: ZoneOption = "UTC",
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     every_byte: EveryByteOption = False,
@@ -56,7 +68,10 @@ def prove_command(  # noqa: PLR0913 (an option each)
     """
     expectation = load_expectation(expect) if expect is not None else Expectation()
     request = Prove(tuple(paths), expectation, pattern)
+    files = ProofFiles(strip, sheet, csv, zone)
+    files.check()
     with (
+        files.pictures(pictures) as blobs,
         helpers(home_at(home), paths, workers, fresh, every_byte) as hands,
         wiring.progress("Looking at recordings") as progress,
     ):
@@ -64,14 +79,16 @@ def prove_command(  # noqa: PLR0913 (an option each)
             request,
             video=wiring.video(),
             pictures=wiring.pictures(),
-            blobs=wiring.blobs(pictures) if pictures is not None else None,
+            blobs=blobs,
             progress=progress,
             helpers=hands,
         )
+        written = files.write(proof, expectation, blobs)
     if json:
         output.json_out(proof_data(proof))
     else:
         show(proof)
+        say_written(written)
     if proof.verdict is not ProofVerdict.RECORDS:
         raise typer.Exit(ExitCode.FINDINGS)
 

@@ -49,11 +49,16 @@ class NumberedFinding:
 
 @dataclass(frozen=True, slots=True)
 class StripLook:
-    """What every row needs: time zone, channel names, pictures."""
+    """What every row needs: time zone, channel names, pictures, and the size of the drawing.
+
+    ``width_mm`` is the strip's, ``text_scale`` how much larger than 7 pt its labels are.
+    """
 
     local: ZoneInfo
     names: Mapping[int, str]
     album: Album
+    width_mm: float = WIDTH_MM
+    text_scale: float = 1.0
 
 
 def numbered(recordings: Sequence[Recording]) -> tuple[NumberedFinding, ...]:
@@ -105,7 +110,7 @@ def _axis(
     clocked: bool,
 ) -> Row:
     whole = cover([span for _, span in items])
-    scale = Scale(whole, WIDTH_MM)
+    scale = Scale(whole, look.width_mm)
     keys: dict[tuple[int, int], list[tuple[int, Span]]] = {}
     for index, span in items:
         channel = recordings[index].channel
@@ -114,11 +119,11 @@ def _axis(
         key = (channel if channel is not None else 9999, index if own_row else -1)
         keys.setdefault(key, []).append((index, span))
     rows = [_row(keys[key], recordings, findings, scale, look) for key in sorted(keys)]
-    step = ticks(scale)
+    step = ticks(scale, 18.0 * look.text_scale)
     fine = len(step) > 1 and step[1].second - step[0].second < 60
     labels = [{"x": tick.x, "label": _tick_text(tick.second, clocked, fine)} for tick in step]
     title = _title(whole, recordings[items[0][0]].start, look.local) if clocked else ""
-    return {"title": title, "ticks": labels, "rows": rows, "width": WIDTH_MM}
+    return {"title": title, "ticks": labels, "rows": rows, "width": look.width_mm}
 
 
 def _row(
@@ -139,10 +144,10 @@ def _row(
         for item in own
     ]
     words = [KIND_WORDS[item.finding.kind] for item in own]
-    drawn = marks(spans, _label_widths(words), scale)
+    drawn = marks(spans, _label_widths(words, look.text_scale), scale)
     if _lanes(drawn) > MOST_LANES[0]:
         words = [""] * len(own)
-        drawn = marks(spans, _label_widths(words), scale)
+        drawn = marks(spans, _label_widths(words, look.text_scale), scale)
     clips = [(scale.x(span.start), scale.x(span.end)) for _, span in items]
     return {
         "channel": "?" if first.channel is None else str(first.channel),
@@ -166,8 +171,8 @@ def _row(
     }
 
 
-def _label_widths(words: Sequence[str]) -> list[float]:
-    return [LABEL_EDGE_MM + LABEL_MM_PER_CHARACTER * len(word) for word in words]
+def _label_widths(words: Sequence[str], text_scale: float) -> list[float]:
+    return [text_scale * (LABEL_EDGE_MM + LABEL_MM_PER_CHARACTER * len(word)) for word in words]
 
 
 def _lanes(drawn: Sequence[Mark]) -> int:
