@@ -56,6 +56,47 @@ HEADER_SECONDS = Limit(
 DECODER_ERRORS = Limit(0.0, "1", Source("decoder's error reports", how="common practice"))
 """Pictures with decoding errors that a sound recording has."""
 
+_OWN = Source("own choice, held by benchmarks/prove_faults.py", how="common practice")
+PICTURE_FAULT_SECONDS = Limit(4.0, "s", _OWN)
+"""Picture faults that pass sooner are glare, a wiper, a gust of spray."""
+BLUR_SIGMA = Limit(
+    0.5,
+    "px of a picture 320 wide",
+    Source("measure: Zhuo, Sim, Pattern Recognition 44(9); limit: own choice", "3", 2011, "memory"),
+)
+"""Standard deviation of the blur of the sharper edges: about 0.16 % of the picture's width."""
+COVERED_AREA = Limit(0.04, "1", _OWN)
+"""Share of the picture, borders of what covers it not counted, that may be covered."""
+WHITE_AREA = Limit(
+    0.4,
+    "1",
+    Source("white: ITU-R BT.709-6 and BT.601-7 (235 of 16 to 235); share: own choice", "", 2015,
+           "memory"),
+)  # fmt: skip
+"""Share of pixels clipped at white: a clipped sky takes less of a picture."""
+LIGHTS_LEVEL = Limit(
+    0.25,
+    "1",
+    Source("range: ITU-R BT.709-6 and BT.601-7 (16 to 235); share: own choice", "", 2015, "memory"),
+)
+"""The brightest lights, as a share of the range, of a picture that is exposed too little."""
+NOISE_SIGMA = Limit(
+    5.0,
+    "code values",
+    Source("measure: Immerkaer, CVIU 64(2); limit: own choice", "", 1996, "memory"),
+)
+"""Noise after coding: a peak signal-to-noise ratio of 34 dB."""
+SEAM_WIDTH = Limit(0.35, "1", _OWN)
+"""Share of the width along which luma jumps at a seam."""
+AIM_SHIFT = Limit(3.0, "% of the width", _OWN)
+"""Shift of a camera's aim: 3 degrees of a lens that sees 100."""
+AIM_TURN = Limit(2.0, "degrees", _OWN)
+"""Turn of a camera about its axis."""
+CLOCK_OFFSET_SECONDS = Limit(
+    5.0, "s", Source("file times are whole seconds, written a little late", how="common practice")
+)
+"""A burned-in clock that is off its file's time by more than this is a finding."""
+
 _KLM = Source(
     "Card, Moran, Newell: The keystroke-level model, Comm. ACM 23(7)", "table of operators", 1980
 )

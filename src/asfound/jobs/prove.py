@@ -8,6 +8,7 @@ from pathlib import Path
 
 from asfound.calc.plain_text import plain
 from asfound.jobs.prove_checks import as_expected, not_measured, verdict_of, with_seams
+from asfound.jobs.prove_clock_judge import ClockAsk, check_ask, with_clock
 from asfound.jobs.prove_file import Eyes, FileLook
 from asfound.jobs.prove_files import Helpers, look_at_files
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
@@ -21,6 +22,7 @@ from asfound.model.finding import (
     Recording,
 )
 from asfound.ports.blobs import Blobs
+from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
 from asfound.ports.progress import Progress, silent
 from asfound.ports.video import FileFacts, StreamFacts, Video
@@ -32,11 +34,13 @@ class Prove:
     """Recordings to look at: files and folders, what is expected, how the files are named.
 
     ``pattern`` "" means: channel by common ways to name files, start from the container.
+    ``clock``: what burned-in clocks are held against.
     """
 
     paths: tuple[Path, ...]
     expectation: Expectation = field(default_factory=Expectation)
     pattern: str = ""
+    clock: ClockAsk = field(default_factory=ClockAsk)
 
 
 def prove(
@@ -47,22 +51,25 @@ def prove(
     blobs: Blobs | None = None,
     progress: Progress = silent,
     helpers: Helpers | None = None,
+    ocr: Ocr | None = None,
 ) -> Proof:
     """Look at every recording and judge. Without ``blobs`` no pictures are kept; without
-    ``helpers`` files are looked at one after the other, all of them.
+    ``helpers`` files are looked at one after the other, all of them; without ``ocr`` burned-in
+    clocks are not read.
 
     Raises NotFound (no such path), RecordingError (a folder without recordings), UsageError (a
     pattern that cannot work), StorageError, Interrupted. A file that is no recording, or that
     the program which looks at it does not survive, is a finding.
     """
     pattern = parse_pattern(request.pattern) if request.pattern else None
-    eyes = Eyes(video, pictures, request.expectation.max_gap_s, keep=blobs is not None)
+    check_ask(request.clock)
+    eyes = Eyes(video, pictures, request.expectation.max_gap_s, blobs is not None, ocr)
     recordings: dict[int, tuple[Recording, ...]] = {}
     for item, seen in look_at_files(
         request.paths, eyes, blobs=blobs, progress=progress, helpers=helpers or Helpers()
     ):
         named = pattern.read(item.path) if pattern else read_name(item.name)
-        recordings[item.number] = tuple(_judged(item.path, named, request.expectation, seen))
+        recordings[item.number] = tuple(_judged(item.path, named, request, seen))
     ordered = [one for number in sorted(recordings) for one in recordings[number]]
     joined = with_seams(ordered, request.expectation.max_gap_s)
     expected = {channel.channel for channel in request.expectation.channels}
@@ -71,9 +78,7 @@ def prove(
     return Proof(verdict_of(joined, missing), joined, missing)
 
 
-def _judged(
-    file: Path, named: Named, expectation: Expectation, seen: FileLook
-) -> Iterator[Recording]:
+def _judged(file: Path, named: Named, request: Prove, seen: FileLook) -> Iterator[Recording]:
     facts = seen.facts
     if facts is None:
         yield _no_picture(file, named, Kind.DAMAGED, seen.fault)
@@ -82,8 +87,11 @@ def _judged(
         why = "there is no video stream in it" if facts.size_bytes else "the file has no bytes"
         yield _no_picture(file, named, Kind.EMPTY, why)
         return
-    for stream, looked in zip(facts.streams, seen.looked, strict=True):
-        yield _judge(_recording(facts, stream, named, looked), facts, expectation)
+    for number, (stream, looked) in enumerate(zip(facts.streams, seen.looked, strict=True)):
+        recording = _recording(facts, stream, named, looked)
+        if seen.clocks:
+            recording = with_clock(recording, seen.clocks[number], request.clock)
+        yield _judge(recording, facts, request.expectation)
 
 
 def _no_picture(file: Path, named: Named, kind: Kind, note: str) -> Recording:

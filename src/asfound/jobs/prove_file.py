@@ -11,7 +11,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from asfound.errors import NotFound, RecordingError
+from asfound.jobs.prove_clock import read_burned_clock
+from asfound.jobs.prove_clock_looks import Footage
 from asfound.jobs.prove_stream import Looked, Tools, look
+from asfound.model.burned_clock import BurnedClock
+from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
 from asfound.ports.video import FileFacts, Video
 from asfound.ports.workers import Beat
@@ -26,22 +30,26 @@ LIMIT_S, LIMIT_BYTES_S = 300.0, 20e3
 
 @dataclass(frozen=True, slots=True)
 class Eyes:
-    """How a file is looked at. ``keep``: pictures of findings and thumbnails are wanted."""
+    """How a file is looked at. ``keep``: pictures of findings and thumbnails are wanted.
+    ``ocr``: reads burned-in clocks; None: none is looked for."""
 
     video: Video
     pictures: Pictures
     max_gap_s: float
     keep: bool
+    ocr: Ocr | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class FileLook:
     """What a file shows: facts and one ``looked`` a stream, or in one line why there is
-    neither (``fault``)."""
+    neither (``fault``). ``clocks``: the burned-in clock of each stream, empty when none was
+    looked for."""
 
     facts: FileFacts | None
     looked: tuple[Looked, ...] = ()
     fault: str = ""
+    clocks: tuple[BurnedClock | None, ...] = ()
 
     def names(self) -> tuple[str, ...]:
         """The names of all pictures that it refers to."""
@@ -110,7 +118,14 @@ def look_at(file: Path, beat: Beat, *, eyes: Eyes) -> Seen:
     looked = tuple(
         _placeless(look(facts, stream, eyes.max_gap_s, tools), file) for stream in facts.streams
     )
-    return Seen(FileLook(facts, looked), gathered.all() if gathered else ())
+    clocks = tuple(
+        read_burned_clock(
+            Footage(file, stream.index, one.duration_s), video=eyes.video, ocr=eyes.ocr
+        )
+        for stream, one in zip(facts.streams, looked, strict=True)
+        if eyes.ocr is not None
+    )
+    return Seen(FileLook(facts, looked, clocks=clocks), gathered.all() if gathered else ())
 
 
 def _placeless(looked: Looked, file: Path) -> Looked:

@@ -94,7 +94,11 @@ def look_at_files(
 
     Raises what ``items`` and ``Workers.run`` raise, StorageError, and what progress raises.
     """
-    settings = {"max_gap_s": repr(eyes.max_gap_s), "pictures": str(eyes.keep)}
+    settings = {
+        "max_gap_s": repr(eyes.max_gap_s),
+        "pictures": str(eyes.keep),
+        "clock": str(eyes.ocr is not None),
+    }
     memory = None
     if helpers.results is not None:
         memory = Remembered(helpers.results, blobs, settings, helpers.fresh)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from asfound.model.burned_clock import BurnedClock
+
 
 class Kind(StrEnum):
     """Kinds of finding in a proof (asfound-proof/1)."""
@@ -69,6 +71,7 @@ class Recording:
     ``start`` is aware, or None when neither file nor name gives one. ``unclear`` lists, one
     line each, what could not be judged. ``thumbnails`` are (second, SHA-256) of stored JPEGs
     spread over the recording. ``key_interval_s``: usual time from key picture to key picture.
+    ``clock``: the clock burned into its pictures; None: there is none, or none was looked for.
     """
 
     file: str
@@ -84,6 +87,7 @@ class Recording:
     unclear: tuple[str, ...] = ()
     thumbnails: tuple[tuple[float, str], ...] = ()
     key_interval_s: float | None = None
+    clock: BurnedClock | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,7 @@ class RapidOcr:
     """Detector and recogniser; ``threads`` bounds the cores one call uses."""
 
     def __init__(self, threads: int = 2) -> None:
+        self._threads = threads
         # The package announces itself on standard error at level INFO.
         logging.getLogger("RapidOCR").setLevel(logging.ERROR)
         engine: Any = rapidocr.RapidOCR(
@@ -54,6 +55,10 @@ class RapidOcr:
         self._session = _session(_model("rec"), threads)
         self._alphabet, self._kept = _latin(self._session)
         self._lines = LineOcr(threads)
+
+    def __reduce__(self) -> tuple[type[RapidOcr], tuple[int]]:
+        """Sessions cannot be carried to another process: there the engine is made anew."""
+        return RapidOcr, (self._threads,)
 
     def detect(self, pixels: Pixels) -> Sequence[Box]:
         """Outlines of text lines, found at the size the picture comes in."""

@@ -1,0 +1,101 @@
+"""Burned-in clocks on the command line: options, lines and JSON."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from asfound.calc.overlay_text import moment_of
+from asfound.jobs.prove_clock_judge import ClockAsk, parse_noted
+from asfound.model.burned_clock import BurnedClock, ClockState
+from asfound.sources import CLOCK_OFFSET_SECONDS
+from asfound.units import clock_text
+
+ClockOption = Annotated[
+    bool | None,
+    typer.Option(
+        "--clock/--no-clock",
+        help="A burned-in clock must be there; do not read any. Else: read where there is one.",
+    ),
+]
+ClockZoneOption = Annotated[
+    str,
+    typer.Option(
+        "--clock-zone",
+        metavar="ZONE",
+        help="Whose local time burned-in clocks should show: Europe/Madrid, +01:00.",
+    ),
+]
+ClockNowOption = Annotated[
+    str,
+    typer.Option(
+        "--clock-now",
+        metavar="SHOWN=TRUE",
+        help="The recorder's clock as noted beside a trusted one: 2026-03-01 14:07:30=2026-...",
+    ),
+]
+ClockLimitOption = Annotated[
+    float,
+    typer.Option("--clock-limit", metavar="SECONDS", help="Offset of a clock that is let pass."),
+]
+
+CLOCK_LIMIT_S = CLOCK_OFFSET_SECONDS.value
+
+WORDS = {
+    ClockState.RUNS: "runs",
+    ClockState.STANDS: "stands still",
+    ClockState.STOPS: "stops",
+    ClockState.STARTS: "stands still, then goes on",
+    ClockState.JUMPS: "jumps",
+    ClockState.OTHER_RATE: "runs at another rate",
+    ClockState.DOUBTFUL: "cannot be read for sure",
+}
+
+
+def clock_ask(wanted: bool | None, zone: str, now: str, limit_s: float) -> ClockAsk:
+    """What the options ask for. Raises UsageError."""
+    noted = parse_noted(now) if now else None
+    return ClockAsk(zone, noted, wanted is True, limit_s)
+
+
+def clock_line(clock: BurnedClock) -> str:
+    """For a person, in one line."""
+    day = clock.days[0] if len(clock.days) == 1 else None
+    at = moment_of(clock.clock_s, day)
+    words = f"burned-in clock: {WORDS[clock.state]}"
+    if clock.state is not ClockState.DOUBTFUL:
+        words += f", {at:%Y-%m-%d %H:%M:%S}" if day else f", {at:%H:%M:%S}"
+        words += f" at the start (± {clock.within_s:.1f} s)"
+    if clock.offset_s is not None:
+        way = "fast" if clock.offset_s > 0 else "slow"
+        words += f"; {clock_text(abs(clock.offset_s))} {way} against {clock.against}"
+    return "; ".join([words, *clock.notes])
+
+
+def clock_json(clock: BurnedClock | None) -> dict[str, object] | None:
+    """The documented form (docs/proof.md)."""
+    if clock is None:
+        return None
+
+    def rounded(value: float | None) -> float | None:
+        return None if value is None else round(value, 3)
+
+    at = moment_of(clock.clock_s, None)
+    return {
+        "state": clock.state.value,
+        "text": clock.text,
+        "box": list(clock.box),
+        "time": f"{at:%H:%M:%S.%f}"[:-3],
+        "days": [day.isoformat() for day in clock.days],
+        "within_s": rounded(clock.within_s),
+        "pictures": clock.pictures,
+        "looked_at": clock.looked_at,
+        "rate": rounded(clock.rate),
+        "change_from_s": rounded(clock.change_from_s),
+        "change_to_s": rounded(clock.change_to_s),
+        "change_s": rounded(clock.change_s),
+        "offset_s": rounded(clock.offset_s),
+        "against": clock.against,
+        "notes": list(clock.notes),
+    }
