@@ -10,14 +10,30 @@ from typing import Annotated
 import typer
 from typer import TyperException
 
-from asfound.cli import compare, demo, draft, fleet, hold, map, prove, read, rekey, report, visit
+from asfound.cli import (
+    compare,
+    coverage,
+    cut,
+    demo,
+    draft,
+    fleet,
+    hold,
+    map,
+    prove,
+    read,
+    rekey,
+    report,
+    visit,
+)
 from asfound.cli.entry import STOPPED
 from asfound.cli.output import warn
 from asfound.errors import AsfoundError, ExitCode
 from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
-COMMANDS = (map, draft, read, rekey, compare, prove, fleet, hold, visit, report, demo)
+COMMANDS = (
+    map, draft, read, rekey, compare, prove, coverage, cut, fleet, hold, visit, report, demo,
+)  # fmt: skip
 """Every command module, in the order of the job."""
 
 
