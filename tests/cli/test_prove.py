@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 from asfound.cli import prove
 from asfound.demo.footage import Camera, Drive, Fault, film
 from asfound.errors import InputError, NotFound, RecordingError, UsageError
+from asfound.ports.backends import workers_dask
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 RUNNER = CliRunner()
@@ -199,6 +200,14 @@ def test_nothing_is_remembered_inside_what_is_looked_at(tmp_path: Path) -> None:
     assert not (folder / "home").exists()
 
 
-def test_workers_that_there_are_not(tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="--workers many"):
-        told(drive(tmp_path), "--workers", "many")
+@pytest.mark.parametrize("text", ["many", "-2", "dask://", "dask://host", "dask://host:x"])
+def test_workers_that_there_are_not(tmp_path: Path, text: str) -> None:
+    with pytest.raises(UsageError, match=f"--workers {text}"):
+        told(drive(tmp_path), "--workers", text)
+
+
+def test_a_cluster_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workers_dask, "CONNECT_S", 0.5)
+    # Port 9 (discard, RFC 863): nobody listens there.
+    with pytest.raises(NotFound, match="does not answer"):
+        told(drive(tmp_path), "--workers", "dask://127.0.0.1:9")

@@ -18,7 +18,7 @@ from tests.worker_tasks import Fragile
 from asfound.demo.footage import Camera, Drive, Fault, film
 from asfound.errors import Interrupted, NotFound
 from asfound.jobs.prove import Prove, prove
-from asfound.jobs.prove_file import time_limits
+from asfound.jobs.prove_file import Gathered, time_limits
 from asfound.jobs.prove_files import Helpers, items
 from asfound.model.finding import Expectation, ExpectedChannel, Kind, Proof
 from asfound.ports.backends.pictures_pillow import PillowPictures
@@ -294,3 +294,17 @@ def test_a_file_that_went_away_is_a_finding(tmp_path: Path) -> None:
     proof = look(tmp_path, Helpers(), Gone())
     assert "it has gone" in proof.recordings[0].findings[0].note
     assert not path.exists()
+
+
+def test_pictures_wait_in_memory_until_they_are_stored(tmp_path: Path) -> None:
+    gathered = Gathered()
+    (tmp_path / "b").write_bytes(b"two")
+    one, two = gathered.put(b"one"), gathered.put_file(tmp_path / "b")
+    assert one == hashlib.sha256(b"one").hexdigest()
+    assert gathered.all() == (b"one", b"two")
+    assert gathered.get(two) == b"two" and gathered.has(two)
+    gathered.remove(two)
+    assert not gathered.has(two)
+    for ask in (gathered.get, gathered.path):
+        with pytest.raises(NotFound):
+            ask(two)

@@ -186,4 +186,6 @@ def test_the_parts_lie_inside_in_order_and_hold_both_ends(size: int, whole: bool
 
 
 def test_the_version_names_what_measures() -> None:
-    assert all(name in code_version() for name in ("libavcodec", "pyav", "numpy", "opencv"))
+    names = ("libavcodec", "pyav", "numpy", "opencv", "rapidocr", "onnxruntime")
+    assert all(f"; {name} " in code_version() for name in names)
+    assert " none" not in code_version()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from functools import cache
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import av
@@ -24,4 +25,13 @@ def code_version() -> str:
             digest.update(file.read_bytes())
     libraries = [f"{name} {number}" for name, number in sorted(av.library_versions.items())]
     libraries += [f"pyav {av.__version__}", f"numpy {np.__version__}", f"opencv {cv2.__version__}"]
+    libraries += [f"{name} {_installed(name)}" for name in ("rapidocr", "onnxruntime")]
     return "; ".join([VERSION, digest.hexdigest(), *libraries])
+
+
+def _installed(name: str) -> str:
+    """The version of a package that takes long to load, from what its installer left."""
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "none"
