@@ -11,6 +11,16 @@ import typer
 from asfound.cli import output, wiring
 from asfound.cli.helpers import EveryByteOption, FreshOption, WorkersOption, helpers
 from asfound.cli.home import HomeOption, home_at
+from asfound.cli.prove_clock import (
+    CLOCK_LIMIT_S,
+    ClockLimitOption,
+    ClockNowOption,
+    ClockOption,
+    ClockZoneOption,
+    clock_ask,
+    clock_json,
+    clock_line,
+)
 from asfound.cli.prove_files import (
     CsvOption,
     ProofFiles,
@@ -57,6 +67,10 @@ def prove_command(  # noqa: PLR0913 (an option each)
     sheet: SheetOption = None,
     csv: CsvOption = None,
     zone: ZoneOption = "UTC",
+    clock: ClockOption = None,
+    clock_zone: ClockZoneOption = "",
+    clock_now: ClockNowOption = "",
+    clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     every_byte: EveryByteOption = False,
@@ -67,7 +81,8 @@ def prove_command(  # noqa: PLR0913 (an option each)
     Exit code 0: every channel records; 1: there are faults, or something could not be judged.
     """
     expectation = load_expectation(expect) if expect is not None else Expectation()
-    request = Prove(tuple(paths), expectation, pattern)
+    ask = clock_ask(clock, clock_zone, clock_now, clock_limit)
+    request = Prove(tuple(paths), expectation, pattern, ask)
     files = ProofFiles(strip, sheet, csv, zone)
     files.check()
     with (
@@ -82,6 +97,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
             blobs=blobs,
             progress=progress,
             helpers=hands,
+            ocr=None if clock is False else wiring.ocr(1),
         )
         written = files.write(proof, expectation, blobs)
     if json:
@@ -119,6 +135,7 @@ def _recording_data(recording: Recording) -> dict[str, object]:
         "thumbnails": [
             {"second": _rounded(second), "picture": name} for second, name in recording.thumbnails
         ],
+        "clock": clock_json(recording.clock),
     }
 
 
@@ -159,6 +176,8 @@ def show(proof: Proof) -> None:
             output.say(f"{name}: {finding.kind.value}, {at}: {finding.note}", style="red")
         for line in recording.unclear:
             output.say(f"{name}: unclear: {line}", style="yellow")
+        if recording.clock is not None:
+            output.say(f"{name}: {clock_line(recording.clock)}")
     for channel in proof.missing_channels:
         output.say(f"channel {channel}: nothing was found", style="red")
     sentence, style = SENTENCES[proof.verdict]

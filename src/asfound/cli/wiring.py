@@ -40,9 +40,9 @@ def painter() -> Repainter:
     return PillowPictures()
 
 
-def ocr() -> Ocr:
-    """Text recognition. Raises MissingPart when the engine is not installed."""
-    return RapidOcr()
+def ocr(threads: int = 2) -> Ocr:
+    """Text recognition by so many cores. Raises MissingPart when the engine is not installed."""
+    return RapidOcr(threads)
 
 
 def blobs(folder: Path) -> Blobs:

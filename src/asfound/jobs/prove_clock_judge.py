@@ -35,7 +35,8 @@ class ClockAsk:
     ``zone``: whose local time they should show, an IANA name or +HH:MM ("": not said; whole
     quarter hours can then not be told from another zone). ``noted``: (shown, true) as a person
     noted the recorder's clock beside a trusted one, both naive or both aware. ``wanted``: a
-    recording without a burned-in clock is unclear. ``limit_s``: offset that is let pass.
+    recording without a burned-in clock, or with one that cannot be read for sure, is unclear.
+    ``limit_s``: offset that is let pass.
     """
 
     zone: str = ""
@@ -87,7 +88,7 @@ def with_clock(recording: Recording, clock: BurnedClock | None, ask: ClockAsk) -
         clock = _against_noted(clock, ask.noted)
     found = tuple(_findings(recording, clock, ask))
     recording = replace(recording, clock=clock, findings=(*recording.findings, *found))
-    if clock.state is ClockState.DOUBTFUL:
+    if clock.state is ClockState.DOUBTFUL and ask.wanted:
         return _unclear(recording, clock.notes[0] if clock.notes else "the clock is doubtful")
     if ask.wanted and clock.offset_s is None and clock.state is ClockState.RUNS:
         return _unclear(recording, _why_not(clock, recording))
