@@ -207,6 +207,17 @@ def test_a_worker_killed_from_outside_loses_nothing(tmp_path: Path) -> None:
     assert sum(tries.values()) <= 13, "only what the dead one was at is done again"
 
 
+def test_modules_in_the_current_folder_are_never_loaded(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The folder may be a drive that somebody else has written.
+    for name in ("av", "pickle", "numpy", "queue"):
+        (tmp_path / f"{name}.py").write_text("import os; os._exit(66)\n")
+    monkeypatch.chdir(tmp_path)
+    [end] = run(LocalWorkers(1), Order("square", 4))
+    assert end.result == 16
+
+
 def test_when_no_process_can_be_started_the_job_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(worker_process, "PROGRAM", "asfound.no_such_program")
     with pytest.raises(NotFound, match="no worker process can be started"):

@@ -119,11 +119,7 @@ class WorkerProcess:
             with suppress(subprocess.TimeoutExpired):
                 code = process.wait(timeout=5)
         self._end()
-        if code == -signal.SIGKILL:
-            return "lost", "its program was killed (SIGKILL): by the system when memory ran out?"
-        if code < 0:
-            return "lost", f"its program crashed ({signal.Signals(-code).name})"
-        return "lost", f"its program ended by itself (code {code})"
+        return "lost", _ended(code)
 
     def _end(self) -> None:
         with self._lock:
@@ -133,9 +129,23 @@ class WorkerProcess:
             process.wait()
 
 
+def _ended(code: int) -> str:
+    """What an exit code says; negative ones are signals (subprocess.Popen.returncode)."""
+    if code >= 0:
+        return f"its program ended by itself (code {code})"
+    try:
+        name = signal.Signals(-code).name
+    except ValueError:
+        name = f"signal {-code}"
+    if name == "SIGKILL":
+        return "its program was killed (SIGKILL): by the system when memory ran out?"
+    return f"its program crashed ({name})"
+
+
 def _started() -> subprocess.Popen[bytes]:
     return subprocess.Popen(
-        [sys.executable, "-m", PROGRAM],
+        # -P: nothing that lies in the current folder, a drive's perhaps, is taken for a module.
+        [sys.executable, "-P", "-m", PROGRAM],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
