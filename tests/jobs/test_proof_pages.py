@@ -104,7 +104,7 @@ def test_the_strip_is_an_svg_with_everything_inside(blobs: FileBlobs) -> None:
     assert "09:00:00 to 09:01:30 (+01:00)" in words
     assert "black picture" in words and "wrong picture size" in words
     assert "Nothing was found of channel 4" in words
-    assert "1 without a length is not drawn" in words
+    assert "1 recording without a length is not drawn" in words
 
 
 def test_the_finding_is_to_scale(blobs: FileBlobs) -> None:
@@ -177,3 +177,15 @@ def test_too_many_for_one_page_are_counted(
     # Three recordings and a channel that is missing: the sound one is left out.
     assert "1 more are not shown here" in page.text and "ch2.mp4" not in page.text
     assert "Pictures of 1 more findings are left out" in page.text
+
+
+def test_an_axis_of_days_names_the_days(blobs: FileBlobs) -> None:
+    made = proof(blobs)
+    pieces = [
+        replace(made.recordings[1], file=f"{n}.mp4", start=START + timedelta(days=n),
+                duration_s=86400.0)
+        for n in range(6)
+    ]  # fmt: skip
+    text = strip_svg(shown(replace(made, recordings=tuple(pieces))), blobs=blobs, pictures=PICTURES)
+    words = "".join(ElementTree.fromstring(text).itertext()).replace("\u00a0", " ")
+    assert "2 Mar" in words and "4 Mar" in words and "00:00\n" not in words

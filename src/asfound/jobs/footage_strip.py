@@ -11,10 +11,21 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from asfound.calc.strip import Mark, Scale, Span, cover, marks, pictures_apart, ticks, windows
+from asfound.calc.strip import (
+    DAY_S,
+    Mark,
+    Scale,
+    Span,
+    cover,
+    marks,
+    pictures_apart,
+    ticks,
+    windows,
+)
 from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_texts import (
     KIND_WORDS,
+    MONTHS,
     Row,
     day_text,
     offset_text,
@@ -120,8 +131,11 @@ def _axis(
         keys.setdefault(key, []).append((index, span))
     rows = [_row(keys[key], recordings, findings, scale, look) for key in sorted(keys)]
     step = ticks(scale, 18.0 * look.text_scale)
-    fine = len(step) > 1 and step[1].second - step[0].second < 60
-    labels = [{"x": tick.x, "label": _tick_text(tick.second, clocked, fine)} for tick in step]
+    apart = step[1].second - step[0].second if len(step) > 1 else 60
+    days = clocked and whole.end - whole.start > DAY_S
+    labels = [
+        {"x": tick.x, "label": _tick_text(tick.second, clocked, apart < 60, days)} for tick in step
+    ]
     title = _title(whole, recordings[items[0][0]].start, look.local) if clocked else ""
     return {"title": title, "ticks": labels, "rows": rows, "width": look.width_mm}
 
@@ -209,10 +223,13 @@ def _local_seconds(at: datetime, local: ZoneInfo) -> float:
     return at.timestamp() + offset.total_seconds()
 
 
-def _tick_text(second: float, clocked: bool, fine: bool) -> str:
+def _tick_text(second: float, clocked: bool, fine: bool, days: bool) -> str:
     if not clocked:
         return seconds_text(second)[:-2]
     wall = datetime.fromtimestamp(second, UTC)
+    if days and second % DAY_S == 0:
+        # On an axis of several days, midnight is told by the day that begins.
+        return f"{wall.day}\u00a0{MONTHS[wall.month - 1]}"
     return wall.strftime("%H:%M:%S" if fine else "%H:%M")
 
 
