@@ -147,6 +147,36 @@ def test_what_cannot_be_placed_is_unclear(tmp_path: Path, clip: Path) -> None:
     assert out.rstrip().splitlines()[-1].startswith("unclear: not everything")
 
 
+def test_a_proof_tells_of_gaps_inside_a_file(tmp_path: Path) -> None:
+    """A proof as docs/proof.md has it; 20 s with a hole from 5 s to 12 s."""
+    recording = {
+        "file": "ch1.mp4", "channel": 1, "codec": "h264", "width": 320, "height": 192,
+        "rate_fps": 12.0, "duration_s": 20.0, "bitrate_bps": 1e6, "start": "2026-03-01T08:00:00Z",
+        "findings": [{"kind": "gap", "start_s": 5.0, "end_s": 12.0, "measured": 7.0, "limit": 2.0,
+                      "unit": "s", "source": "expectation", "evidence": "", "note": "a gap"}],
+        "unclear": [], "thumbnails": [],
+    }  # fmt: skip
+    proof = tmp_path / "proof.json"
+    whole = {"format": "asfound-proof/1", "verdict": "faults", "recordings": [recording]}
+    proof.write_text(json.dumps(whole))
+    driven = log(tmp_path, (0, 20))
+    code, out = run(proof, "--ignition", driven, "--allow", "2", "--json")
+    assert code == 1
+    [channel] = json.loads(out)["channels"]
+    assert channel["missing"] == [{"from": "2026-03-01T08:00:05Z", "to": "2026-03-01T08:00:12Z"}]
+    with pytest.raises(UsageError, match="stands alone"):
+        run(proof, tmp_path, "--ignition", driven)
+    whole["recordings"] = [{**recording, "duration_s": "long"}]
+    proof.write_text(json.dumps(whole))
+    with pytest.raises(InputError, match=r"recordings\.0\.duration_s"):
+        run(proof, "--ignition", driven)
+    proof.write_text("{")
+    with pytest.raises(InputError, match=r"proof\.json: file"):
+        run(proof, "--ignition", driven)
+    with pytest.raises(NotFound, match="no such file"):
+        run(tmp_path / "none.json", "--ignition", driven)
+
+
 def test_nothing_that_could_be_placed(tmp_path: Path, clip: Path) -> None:
     folder = tmp_path / "drive"
     folder.mkdir()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 import shutil
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -18,6 +19,7 @@ from typer.testing import CliRunner
 from asfound.cli import prove
 from asfound.demo.footage import Camera, Drive, Fault, film
 from asfound.errors import AsfoundError, NotFound, UsageError
+from asfound.ports.backends.proof_json import load_proof
 
 RUNNER = CliRunner()
 
@@ -143,3 +145,12 @@ def test_mistakes_are_told_before_the_work(
 ) -> None:
     with pytest.raises(error, match=says):
         run(drive, *arguments)
+
+
+def test_what_prove_writes_can_be_read_again(drive: Path, made: Path) -> None:
+    """The JSON of `prove` comes back as the proof it was made from."""
+    code, said = run(drive, "--home", made / "home", "--workers", "0", "--json")
+    assert code == 1
+    path = made / "proof.json"
+    path.write_text(said, encoding="utf-8")
+    assert prove.proof_data(load_proof(path)) == json.loads(said)

@@ -125,9 +125,11 @@ def test_a_proof_tells_of_gaps_inside() -> None:
     recording = Recording("ch1.mp4", 1, "h264", 320, 192, 12.0, 60.0, 1e6, START, (gap, after))
     lost = replace(recording, file="x.mp4", channel=None)
     early = replace(recording, file="y.mp4", start=None)
-    made = proved_pieces(Proof(ProofVerdict.FAULTS, (recording, lost, early)))
+    made = proved_pieces(
+        Proof(ProofVerdict.FAULTS, (recording, lost, early)), FindPieces((), NOW, "", 3600)
+    )
     spans = [
-        ((piece.start - START).total_seconds(), (piece.end - START).total_seconds())
+        ((piece.start - START).total_seconds() + 3600, (piece.end - START).total_seconds() + 3600)
         for piece in made.placed
     ]
     assert spans == [(0, 10), (20, 60)]

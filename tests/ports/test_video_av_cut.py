@@ -20,7 +20,7 @@ import pytest
 from av.audio.stream import AudioStream
 from av.video.stream import VideoStream
 
-from asfound.errors import NotFound, RecordingError, UsageError
+from asfound.errors import AsfoundError, NotFound, RecordingError, UsageError
 from asfound.ports.backends.video_av_cut import AvCutter
 from asfound.ports.clips import Span
 
@@ -254,3 +254,32 @@ def test_a_full_disk_is_one_line_and_leaves_nothing(tmp_path: Path) -> None:
     assert made.returncode == 0, made.stderr
     assert "grow beyond the allowed size" in made.stdout
     assert [item.name for item in tmp_path.iterdir()] == ["a.mp4"]
+
+
+def test_damaged_recordings_end_as_a_clip_or_as_one_line(tmp_path: Path) -> None:
+    """Cut, flipped and spliced from seeds: no other error than ours, and nothing left behind."""
+    whole = {name: record(tmp_path / name).read_bytes() for name in ("a.mp4", "b.mkv", "c.ts")}
+    for seed in range(27):
+        rng = np.random.default_rng(seed)
+        name = sorted(whole)[seed % 3]
+        data = np.frombuffer(whole[name], np.uint8).copy()
+        first, last = sorted(int(place) for place in rng.integers(0, len(data), 2))
+        kind = seed // 3 % 3
+        if kind == 0:
+            data = data[:last]
+        elif kind == 1:
+            data[rng.integers(0, len(data), 60)] = rng.integers(0, 256, 60)
+        else:
+            data = np.concatenate((data[:first], data[last:], data[first:last]))
+        path = tmp_path / f"damaged{Path(name).suffix}"
+        path.write_bytes(data.tobytes())
+        out = tmp_path / f"out{path.suffix}"
+        try:
+            clip = AvCutter().cut(path, Span(2.5, 8.0), out)
+        except AsfoundError as error:
+            assert not out.exists() and "\n" not in str(error)
+        else:
+            assert hashlib.sha256(out.read_bytes()).hexdigest() == clip.sha256
+            out.unlink()
+        path.unlink()
+    assert sorted(item.name for item in tmp_path.iterdir()) == sorted(whole)

@@ -16,9 +16,10 @@ from asfound.cli.save import check_output, save
 from asfound.cli.times import parse_period, parse_time, parse_zone
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.coverage import ALLOW_S, Cover, cover
-from asfound.jobs.find_pieces import FindPieces, find_pieces
-from asfound.model.coverage import CoverageVerdict, IgnitionLog, Schedule
+from asfound.jobs.find_pieces import FindPieces, find_pieces, proved_pieces
+from asfound.model.coverage import CoverageVerdict, IgnitionLog, Pieces, Schedule
 from asfound.ports.backends.ignition_csv import load_ignition
+from asfound.ports.backends.proof_json import load_proof
 from asfound.ports.backends.schedule_toml import load_schedule
 
 COLUMNS = ("what", "channel", "from", "to", "hours")
@@ -31,7 +32,10 @@ def register(app: typer.Typer) -> None:
 
 def coverage_command(  # noqa: PLR0913 (an option each)
     paths: Annotated[
-        list[Path], typer.Argument(metavar="PATH...", help="Recordings, or folders of them.")
+        list[Path],
+        typer.Argument(
+            metavar="PATH...", help="Recordings, folders of them, or one proof as JSON."
+        ),
     ],
     ignition: Annotated[
         Path | None, typer.Option(metavar="LOG.csv", help="When the vehicle drove.")
@@ -68,7 +72,7 @@ def coverage_command(  # noqa: PLR0913 (an option each)
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Print asfound-coverage/1.")] = False,
 ) -> None:
-    """Say which of the hours that should be on disk are there, from containers alone.
+    """Say which of the hours that should be on disk are there, from containers or a proof.
 
     Exit code 0: every channel has all of them; 1: hours are missing, or it cannot be told.
     """
@@ -82,12 +86,7 @@ def coverage_command(  # noqa: PLR0913 (an option each)
     end = parse_time(until, "--until") if until else None
     check_output(csv, ",".join(COLUMNS).encode(), "a table of holes")
     now = wiring.clock().now()
-    with wiring.progress("Looking at containers") as progress:
-        pieces = find_pieces(
-            FindPieces(tuple(paths), now, pattern, clock_ahead),
-            video=wiring.video(),
-            progress=progress,
-        )
+    pieces = _pieces(FindPieces(tuple(paths), now, pattern, clock_ahead))
     channels = tuple(channel or ())
     made = cover(Cover(pieces, expected, now, begin, end, days, allow, channels, asked, channels))
     if csv is not None:
@@ -100,6 +99,18 @@ def coverage_command(  # noqa: PLR0913 (an option each)
             output.say(f"{csv}: every hole")
     if made.verdict is not CoverageVerdict.COMPLETE:
         raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _pieces(request: FindPieces) -> Pieces:
+    proofs = [path for path in request.paths if path.suffix.lower() == ".json"]
+    if proofs and len(request.paths) > 1:
+        raise UsageError(f"{proofs[0]}: a proof stands alone; name it, or recordings")
+    if proofs:
+        if request.pattern:
+            raise UsageError("--pattern belongs to recordings; a proof knows their names already")
+        return proved_pieces(load_proof(proofs[0]), request)
+    with wiring.progress("Looking at containers") as progress:
+        return find_pieces(request, video=wiring.video(), progress=progress)
 
 
 def _expected(ignition: Path | None, schedule: Path | None, vehicle: str) -> IgnitionLog | Schedule:

@@ -12,7 +12,7 @@ from asfound.calc.plain_text import plain
 from asfound.calc.strip import Span
 from asfound.errors import RecordingError
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
-from asfound.model.coverage import Piece, Pieces
+from asfound.model.coverage import Period, Piece, Pieces
 from asfound.model.finding import Kind, Proof, Recording
 from asfound.ports.containers import Containers
 from asfound.ports.progress import Progress, silent
@@ -76,46 +76,54 @@ def _pieces(facts: FileFacts, named: Named, request: FindPieces) -> Iterator[Pie
     if not facts.streams:
         yield "there is no video stream in it" if facts.size_bytes else "the file has no bytes"
         return
-    start = named.start or facts.start
-    if start is None:
-        yield "when it starts is not known; give --pattern if its name says it"
-        return
-    if start < NEVER_SET:
-        yield f"stamped {start:%Y-%m-%d}: the recorder's clock was not set"
-        return
-    start -= timedelta(seconds=request.clock_ahead_s)
     if facts.cut_off:
         yield f"{facts.cut_off}: it may hold less than it says"
+    start = named.start or facts.start
     for stream in facts.streams:
         channel = stream.index + 1 if len(facts.streams) > 1 else named.channel
-        if channel is None:
-            yield named.unclear or "which channel it is cannot be told"
-        elif stream.duration_s is None:
-            yield "how long it is cannot be told"
-        elif (end := start + timedelta(seconds=stream.duration_s)) > request.now + AHEAD:
-            yield f"ends in the future, {end.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+        why = named.unclear if channel is None else ""
+        held = _period(start, stream.duration_s, request)
+        if why or channel is None:
+            yield why or "which channel it is cannot be told"
+        elif isinstance(held, str):
+            yield held
         else:
-            yield Piece(channel, plain(str(facts.path)), start, end)
+            yield Piece(channel, plain(str(facts.path)), held.start, held.end)
 
 
-def proved_pieces(proof: Proof) -> Pieces:
-    """The same from a proof, whose decoding saw where a file holds no pictures."""
+def _period(start: datetime | None, seconds: float | None, request: FindPieces) -> Period | str:
+    """When a recording was made, or in a line why that cannot be told."""
+    if start is None:
+        return "when it starts is not known; give --pattern if its name says it"
+    if start < NEVER_SET:
+        return f"stamped {start:%Y-%m-%d}: the recorder's clock was not set"
+    if seconds is None:
+        return "how long it is cannot be told"
+    begin = start - timedelta(seconds=request.clock_ahead_s)
+    end = begin + timedelta(seconds=seconds)
+    if end > request.now + AHEAD:
+        return f"ends in the future, {end.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
+    return Period(begin, end)
+
+
+def proved_pieces(proof: Proof, request: FindPieces) -> Pieces:
+    """The same from a proof, whose decoding saw where a file holds no pictures. Of ``request``
+    only the clocks are used."""
     placed: list[Piece] = []
     unplaced: list[str] = []
     for recording in proof.recordings:
+        held = _period(recording.start, recording.duration_s, request)
         if recording.channel is None:
-            unplaced.append(f"{recording.file}: which channel it is cannot be told")
-        elif recording.start is None:
-            unplaced.append(f"{recording.file}: when it starts is not known")
-        elif recording.duration_s is None:
-            unplaced.append(f"{recording.file}: how long it is cannot be told")
+            unplaced.append(plain(f"{recording.file}: which channel it is cannot be told"))
+        elif isinstance(held, str):
+            unplaced.append(plain(f"{recording.file}: {held}"))
         else:
-            placed.extend(_held(recording, recording.channel, recording.start))
+            placed.extend(_without_gaps(recording, recording.channel, held))
     return Pieces(tuple(placed), tuple(unplaced))
 
 
-def _held(recording: Recording, channel: int, start: datetime) -> Iterator[Piece]:
+def _without_gaps(recording: Recording, channel: int, held: Period) -> Iterator[Piece]:
     gaps = [Span(item.start_s, item.end_s) for item in recording.findings if item.kind is Kind.GAP]
-    for span in without((Span(0.0, recording.duration_s or 0.0),), gaps):
+    for span in without((Span(0.0, held.hours * 3600),), gaps):
         first, last = timedelta(seconds=span.start), timedelta(seconds=span.end)
-        yield Piece(channel, recording.file, start + first, start + last)
+        yield Piece(channel, plain(recording.file), held.start + first, held.start + last)
