@@ -30,12 +30,14 @@ def joined(keys: Samples, stands: Stands, pieces: Sequence[Samples]) -> Samples:
     copies |= {"holds": stands.holds, "lead_s": stands.lead_s.copy(), "trail_s": stands.trail_s}
     base = replace(keys, dense=first, **copies)
     parts = [base]
-    reached = -np.inf
+    reached, first_s = -np.inf, keys.second[0] if len(keys.second) else np.inf
     for piece in pieces:
         if not len(piece.second):
             continue
         use = piece.second > reached + SAME_S
         reached = float(piece.second[-1])
+        if len(use) > 1 and piece.key[0] and piece.second[0] > first_s:
+            use[0] = False  # a key picture that was passed over has nothing to be held against
         for at in (0, -1):
             known = np.flatnonzero(np.abs(base.second - piece.second[at]) <= SAME_S)
             if len(known) and use[at]:

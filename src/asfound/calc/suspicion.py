@@ -23,8 +23,9 @@ QUIET_BYTES = 64
 """... and so does one of at most so many bytes: headers alone take about 30."""
 SKIPPED_BYTES = 0.15
 """Bytes that a repeated 16 x 16 block takes in codecs that code each (MPEG-4 part 2: one bit)."""
-MENDING = 2
-"""So many pictures after a key picture may be large though nothing changes."""
+MENDING, MENDING_S = 2, 0.6
+"""Pictures after a key picture may be large for so long though nothing changes, the first so many
+of any size: a coder mends a coarse key picture."""
 BURST_SHARE = 0.6
 """A picture of this share of its key picture's bytes shows another scene."""
 STEADY_SHARE = 0.05
@@ -132,7 +133,7 @@ def traits_of(
     if keys > 1 and 2 * keys > len(sizes):
         steady = float(sizes.max() - sizes.min()) <= STEADY_SHARE * typical
         return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical, key, True, steady)
-    if len(others) <= MENDING:
+    if len(others) < 3:
         return Traits(start, end_s, 0.0, 0.0, 0.0, False, typical, key)
     times = np.append(np.sort(seconds)[1:], end_s)
     step = max((end_s - start) / len(sizes), 1e-3)
@@ -140,8 +141,7 @@ def traits_of(
     padded = np.pad(others, width // 2, mode="edge")
     smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
     quiet = (smooth <= quiet_bytes(key, blocks)) & (others < BURST_SHARE * key)
-    # A coder may mend its key picture in the next picture or two.
-    quiet[:MENDING] |= quiet[MENDING : MENDING + 1].all()
+    _let_mend(quiet, others >= BURST_SHARE * key, step)
     if quiet.all():
         length = end_s - start
         return Traits(start, end_s, length, length, length, True, typical, key)
@@ -151,6 +151,16 @@ def traits_of(
     between = times[loud[1:]] - times[loud[:-1] + 1]
     longest = max(lead, tail, float(between.max(initial=0.0)))
     return Traits(start, end_s, lead, tail, longest, False, typical, key)
+
+
+def _let_mend(quiet: NDArray[np.bool_], bursts: NDArray[np.bool_], step: float) -> None:
+    """Count as quiet what the coder mends after the key picture, if it is quiet from there on."""
+    loud = int(np.argmax(quiet)) if quiet.any() else len(quiet)
+    again = np.flatnonzero(~quiet[loud:])
+    lasts = int(again[0]) if len(again) else len(quiet) - loud
+    mends = loud * step <= MENDING_S + step / 2 and not bursts[MENDING:loud].any()
+    if mends and lasts > 2 * loud:
+        quiet[:loud] = True
 
 
 def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: float) -> bool:
@@ -173,7 +183,7 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
 def probe_wanted(before: Traits, key: Key) -> bool:
     """Do ``key`` and the one before show a still scene that may be alive, with pictures between
     that do not repeat each other? A few of them then show whether it is."""
-    return key.similar and key.tells is Tells.NOTHING and before.longest_s < SOME_S
+    return key.similar and key.tells is Tells.NOTHING and before.longest_s < SUSPECT_S
 
 
 def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
@@ -200,8 +210,9 @@ def _need_of_empty(this: Seen, following: Seen | None) -> bool:
     if this.key.empty and after in (0, this.key.empty):
         return not (quiet or (after == 0 and this.ends_quiet))
     if not this.key.empty and following is not None:
-        sharp = this.traits.tail_s == 0.0 or this.begins_quiet
-        return not (sharp and following.traits.whole)
+        # A key picture out of turn marks the change itself.
+        sharp = this.traits.tail_s == 0.0 or this.begins_quiet or not this.regular
+        return not (sharp and following.traits.whole and not this.traits.whole)
     return True
 
 
@@ -214,7 +225,7 @@ def _need_of_still(groups: Sequence[Seen], at: int) -> bool:
         return fresh and tells is Tells.NOTHING
     if tells is Tells.ALIVE:
         beside = [groups[at].key, *(group.key for group in groups[at + 2 : at + 3])]
-        edge = any(key.beside and key.tells is Tells.STUCK for key in beside)
+        edge = any(key.may_be_stuck for key in beside) and traits.longest_s > 0
         return edge or traits.longest_s >= SUSPECT_S
     return tells is not Tells.STUCK or not traits.steady
 

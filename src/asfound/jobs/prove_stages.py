@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,10 +32,10 @@ KEYS_APART_S = 4.0
 """While sizes show nothing, a key picture is decoded at least this often [s]."""
 WHOLE_PIXELS = 40_000_000
 """A stream of no more pixels, over all its pictures, is decoded wholly."""
-PROBE_SAMPLES = 6
-"""So many samples of a scene that may stand still show whether it does."""
+PROBE_S = 0.5
+"""So much of a scene that may stand still shows whether it does."""
 PROBE_CHANGES = 2
-"""So many of them that change show that it does not: what is stuck changes once at most, when
+"""So many samples that change show that it does not: what is stuck changes once at most, when
 the coder mends its key picture."""
 PROBE_LASTS_S, PROBE_ALIKE = 10.0, 1.5
 """What a probe showed holds so long, while pictures take no more and no less than this factor."""
@@ -280,7 +279,9 @@ class _Stages:
                 key = replace(key, tells=Tells.ALIVE)
         self._holds.append(traits.whole)
         at = self._held.index(held)
-        self._leads.append(self._held[at - 1].looked.traits.tail_s if at else 0.0)
+        past_look = self._held[at - 1].looked if at else None
+        began = past_look is not None and past_look.begins_quiet
+        self._leads.append(past_look.traits.tail_s if past_look is not None and began else 0.0)
         self._trails.append(traits.lead_s)
         held.looked = replace(held.looked, key=key)
         self._last = frame
@@ -294,21 +295,20 @@ class _Stages:
         alike = max(typical, traits.typical) <= PROBE_ALIKE * min(typical, traits.typical)
         if traits.start_s - second <= PROBE_LASTS_S and alike:
             return True
-        alive = self._lives(held.group)
+        alive = self._lives(held)
         self._usual_s = 0.0
         self._probed = (traits.start_s if alive else -1e9, traits.typical)
         return alive
 
-    def _lives(self, group: Group) -> bool:
-        """Do its first pictures change as those of a sensor do?"""
+    def _lives(self, held: _Held) -> bool:
+        """Do its first pictures that take some room change as those of a sensor do?"""
+        traits = held.looked.traits
         sampler = Sampler()
-        frames = self._counted(group.frames(SAMPLE_S))
-        for frame in islice(frames, PROBE_SAMPLES):
+        for frame in self._counted(held.group.frames(SAMPLE_S)):
             _sample(sampler, frame)
-        samples = sampler.samples(0.0)
-        if len(samples.second) < PROBE_SAMPLES:
-            return False
-        return int((~still_steps(samples)[1:]).sum()) >= PROBE_CHANGES
+            if frame.second >= traits.start_s + traits.lead_s + PROBE_S:
+                break
+        return int((~still_steps(sampler.samples(0.0))[1:]).sum()) >= PROBE_CHANGES
 
     def _settle(self, at: int) -> None:
         """Decode what lies between two key pictures if they leave it open."""
