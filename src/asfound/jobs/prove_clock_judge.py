@@ -189,6 +189,8 @@ def _offset_finding(clock: BurnedClock, ask: ClockAsk, blank: Finding) -> Iterat
     note = f"the burned-in clock is {_words(off)} against {clock.against}"
     if rest != off:
         note += "; whole quarter hours of it may be the time zone (--zone)"
+    if abs(abs(off) - DAY_S / 2) <= ask.limit_s + 1:
+        note += "; that is half a day: a 12-hour clock without AM and PM?"
     if abs(off + (blank.end_s - blank.start_s)) <= ask.limit_s + 1:
         note += "; that is the file's length: its time may be that of its end"
     yield replace(blank, note=note)
