@@ -122,6 +122,24 @@ def test_json_and_csv_say_the_same(tmp_path: Path, clip: Path) -> None:
     }  # fmt: skip
 
 
+def test_a_request_is_answered_in_words(tmp_path: Path, clip: Path) -> None:
+    made = drive(tmp_path, clip, (1, 0), (1, 40), (2, 0), (2, 20), (2, 40))
+    code, out = run(
+        made, "--pattern", PATTERN, "--ignition", log(tmp_path, (0, 60)), "--channel", "1",
+        "--request", "2026-03-01T08:00:10Z/2026-03-01T08:01:10Z", "--days", "1",
+    )  # fmt: skip
+    assert code == 1
+    for line in (
+        "channel 1: 30 s of 1 min on disk, in 2 files",
+        "  on disk: 2026-03-01 08:00:10 +00:00 to 2026-03-01 08:00:20 +00:00, 10 s",
+        "  missing: 2026-03-01 08:00:20 +00:00 to 2026-03-01 08:00:40 +00:00, 20 s",
+        "  not on disk, and not driving: 2026-03-01 08:01:00 +00:00 to 2026-03-01 08:01:10 +00:00",
+        "channel 1: 20 s more in shorter holes",
+    ):
+        assert line in out, line
+    assert "keeps fewer" not in out, "it keeps all the day's driving"
+
+
 def test_a_schedule_over_a_change_of_the_clocks(tmp_path: Path, clip: Path) -> None:
     made = drive(tmp_path, clip, (1, 0))
     plan = tmp_path / "schedule.toml"
