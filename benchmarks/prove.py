@@ -6,7 +6,12 @@ tuning seeds are below 1,000,000, test seeds from there on. A finding counts as 
 kind fits and it overlaps the fault by half of both; FFmpeg has no filter for one colour: its
 freezedetect finds are counted under "frozen" where black or one colour explain them as well.
 
-Run: python benchmarks/prove.py [drives per seed range]; writes benchmarks/results/prove.json.
+The last part measures the ratio of CPU seconds on files as a drive holds them: 1280x720 at 25
+pictures a second with a key picture each 2 s, DRIVE_SECONDS long, scenes and codings by weight,
+one file in five with a fault.
+
+Run: python benchmarks/prove.py [drives per seed range] [files of the drive]; writes
+benchmarks/results/prove.json. With "drive" as first argument only that part is measured anew.
 """
 
 from __future__ import annotations
@@ -59,6 +64,29 @@ CODINGS = (
         suffix=".ts",
     ),
     Coding(codec="mpeg4", options=(), bit_rate=700_000, suffix=".avi"),
+)
+
+DRIVE_SECONDS = 30.0
+DRIVE_SEED = 2_000_000
+DRIVE_FAULTY = 0.2
+DRIVE_SCENES = {
+    "road": 0.35, "dusk": 0.15, "rain": 0.1, "tunnel": 0.05, "stopping": 0.1,
+    "parked-day": 0.15, "parked-night": 0.1,
+}  # fmt: skip
+DRIVE_CODINGS = (
+    Coding(options=(("preset", "veryfast"), ("crf", "27")), key_every_s=2),
+    Coding(options=(("preset", "superfast"), ("crf", "32")), key_every_s=2, suffix=".mkv"),
+    Coding(
+        options=(
+            ("preset", "superfast"),
+            ("nal-hrd", "cbr"),
+            ("maxrate", "2000k"),
+            ("bufsize", "2000k"),
+        ),
+        bit_rate=2_000_000,
+        key_every_s=2,
+        suffix=".ts",
+    ),
 )
 
 Spans = list[tuple[Kind, float, float]]
@@ -118,6 +146,28 @@ def cases(seeds: range, folder: Path) -> list[Case]:
             [path] = film(Drive(seed, START, SECONDS, (camera,)), folder / str(seed))
             made.append(Case(path, [] if kind is None else [(kind, first, last)]))
     return made
+
+
+def drive_case(seed: int, folder: Path, faulty: bool) -> Case:
+    """One file as a drive holds them."""
+    random = np.random.default_rng(seed)
+    kind = KINDS[int(random.integers(3))] if faulty else None
+    first = float(random.uniform(4, 12))
+    last = first + float(random.uniform(5, 14))
+    scenes, weights = list(DRIVE_SCENES), list(DRIVE_SCENES.values())
+    camera = Camera(
+        1,
+        "TEST",
+        scenes[int(random.choice(len(scenes), p=weights))],
+        1280,
+        720,
+        25,
+        noise=float(random.uniform(0.8, 2.6)),
+        faults=() if kind is None else (Fault(kind.value, first, last),),
+        coding=DRIVE_CODINGS[int(random.integers(len(DRIVE_CODINGS)))],
+    )
+    [path] = film(Drive(seed, START, DRIVE_SECONDS, (camera,)), folder / str(seed))
+    return Case(path, [] if kind is None else [(kind, first, last)])
 
 
 def cpu_seconds() -> float:
@@ -235,8 +285,61 @@ def measure(seeds: range) -> dict[str, object]:
     }
 
 
+def rightly(made: list[Case], run: Run) -> list[set[Kind]]:
+    """Kinds of faults that ``run`` rightly found in each case."""
+    return [
+        {
+            kind
+            for kind, start, end in found
+            for fault in case.truth
+            if fault[0] is kind and overlap((kind, start, end), fault) >= 0.5
+        }
+        for case, found in zip(made, run.found, strict=True)
+    ]
+
+
+def drive(files: int) -> dict[str, object]:
+    """The ratio of CPU seconds, and what each found, on files as a drive holds them."""
+    parts: dict[str, dict[str, object]] = {}
+    total = {"asfound": 0.0, "ffmpeg filters": 0.0}
+    faults = round(files * DRIVE_FAULTY)
+    with tempfile.TemporaryDirectory() as folder:
+        for name, numbers in (("faulty", range(faults)), ("good", range(faults, files))):
+            made = [drive_case(DRIVE_SEED + n, Path(folder), name == "faulty") for n in numbers]
+            print(f"drive: {len(made)} {name} files filmed", flush=True)
+            runs = {"asfound": timed(ours, made), "ffmpeg filters": timed(theirs, made)}
+            for program, run in runs.items():
+                total[program] += run.cpu_s
+            right = [rightly(made, run) for run in runs.values()]
+            parts[name] = {
+                "files": len(made),
+                **{f"cpu_s {program}": round(run.cpu_s, 3) for program, run in runs.items()},
+                "ratio": round(runs["asfound"].cpu_s / runs["ffmpeg filters"].cpu_s, 4),
+                "findings": {program: sum(map(len, run.found)) for program, run in runs.items()},
+                "rightly found": dict(zip(runs, (sum(map(len, r)) for r in right), strict=True)),
+                "found by ffmpeg only": sum(len(b - a) for a, b in zip(*right, strict=True)),
+                "unclear spans": sum(map(len, runs["asfound"].unclear)),
+            }
+    return {
+        "what": "1280x720, 25/s, H.264, key picture each 2 s, MP4, Matroska, MPEG-TS (constant)",
+        "seconds a file": DRIVE_SECONDS,
+        "seeds from": DRIVE_SEED,
+        "scenes by weight": DRIVE_SCENES,
+        "share of faulty files": DRIVE_FAULTY,
+        **parts,
+        "ratio over all files": round(total["asfound"] / total["ffmpeg filters"], 4),
+    }
+
+
 def main() -> None:
     """Measure, print and store."""
+    files = int(sys.argv[2]) if len(sys.argv) > 2 else 30
+    if sys.argv[1:2] == ["drive"]:
+        result = json.loads(RESULTS.read_text("utf-8"))
+        result["drive"] = {"at": datetime.now(UTC).isoformat(timespec="seconds"), **drive(files)}
+        RESULTS.write_text(json.dumps(result, indent=2) + "\n", "utf-8")
+        print(json.dumps(result["drive"], indent=2))
+        return
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
     result = {
         "benchmark": "prove beside FFmpeg blackdetect + freezedetect (default options)",
@@ -256,6 +359,7 @@ def main() -> None:
         },
         "tuning seeds": measure(range(1, 1 + count)),
         "test seeds": measure(range(1_000_000, 1_000_000 + count)),
+        "drive": drive(files),
     }
     RESULTS.parent.mkdir(exist_ok=True)
     RESULTS.write_text(json.dumps(result, indent=2) + "\n")

@@ -49,6 +49,10 @@ ONE_COLOUR_TOLERANCE = Limit(0.105, "1", _EBU_ONE_COLOUR)
 """Share of the range within which values are one colour."""
 ONE_COLOUR_SECONDS = Limit(2.0, "s", Source("as long as black", how="common practice"))
 """One colour for this long is no passing flash; the EBU item's example is 3 frames."""
+SILENCE_LEVEL = Limit(
+    -60.0, "dB", Source("FFmpeg libavfilter/af_silencedetect.c", "default options")
+)
+"""Level re full scale up to which sound is silence (noise)."""
 HEADER_SECONDS = Limit(
     0.5, "s", Source("MP4 and Matroska times are exact to the picture", how="common practice")
 )

@@ -347,9 +347,9 @@ def _even(samples: Samples, part: slice, keep: NDArray[np.bool_]) -> Judged | No
     if spread > EVEN or passing > 2 * EVEN:
         return None
     steps = samples.step[part][1:].astype(np.float32)[:, keep]
-    noise = float(np.nanmedian(steps)) if steps.size else 0.0
+    noise = float(np.nanmedian(steps)) if np.isfinite(steps).any() else 0.0
     # The first key picture is left out: the one before it may lie outside the span.
     key_steps = samples.key_step[part][samples.key[part]][1:].astype(np.float32)[:, keep]
-    if len(key_steps):
+    if np.isfinite(key_steps).any():
         noise = max(noise, float(np.nanmedian(key_steps)))
     return Judged.FAULT if noise <= NOISE else Judged.UNCLEAR

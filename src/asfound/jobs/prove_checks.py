@@ -16,9 +16,13 @@ from asfound.model.finding import (
     ProofVerdict,
     Recording,
 )
+from asfound.sources import SILENCE_LEVEL
 
 SAYS = "expectation"
 """Source of limits that the expectation sets."""
+
+KEY_TOLERANCE = 0.25
+"""Coders put key pictures out of turn where scenes change; share either way (own choice)."""
 
 CODECS = (
     ("h264", ("264", "avc")),
@@ -66,12 +70,30 @@ def as_expected(
     if expected.codec and codec_name(expected.codec) != codec_name(recording.codec):
         note = f"{recording.codec} instead of {expected.codec}"
         yield Finding(Kind.WRONG_CODEC, 0.0, end, None, None, "", SAYS, "", note)
+    yield from _key_interval(recording, expected, end)
+    if expected.audio is True and audio and recording.sound_db is not None:
+        yield from _silence(recording.sound_db, end)
     if expected.audio is True and not audio:
         note = "no sound is recorded"
         yield Finding(Kind.NO_AUDIO, 0.0, end, 0.0, 1.0, "streams", SAYS, "", note)
     if expected.audio is False and audio:
         note = "sound is recorded though it should be off"
         yield Finding(Kind.UNWANTED_AUDIO, 0.0, end, 1.0, 0.0, "streams", SAYS, "", note)
+
+
+def _key_interval(recording: Recording, expected: ExpectedChannel, end: float) -> Iterator[Finding]:
+    wanted, got = expected.key_interval_s, recording.key_interval_s
+    if wanted and got is not None and abs(got - wanted) > KEY_TOLERANCE * wanted:
+        limit = wanted * (1 - KEY_TOLERANCE if got < wanted else 1 + KEY_TOLERANCE)
+        note = f"a key picture each {got:.3g} s instead of {wanted:.3g} s"
+        yield Finding(Kind.WRONG_KEY_INTERVAL, 0.0, end, got, limit, "s", SAYS, "", note)
+
+
+def _silence(level: float, end: float) -> Iterator[Finding]:
+    if level <= SILENCE_LEVEL.value:
+        note = "sound is recorded, but all samples of it are silent"
+        source, limit = SILENCE_LEVEL.source.cite(), SILENCE_LEVEL.value
+        yield Finding(Kind.SILENT_AUDIO, 0.0, end, level, limit, "dB", source, "", note)
 
 
 def not_measured(recording: Recording, expected: ExpectedChannel) -> Iterator[str]:
@@ -82,6 +104,8 @@ def not_measured(recording: Recording, expected: ExpectedChannel) -> Iterator[st
         yield "its rate cannot be measured: the file states no times"
     if expected.bitrate_bps and recording.bitrate_bps is None:
         yield "its bit rate cannot be measured"
+    if expected.key_interval_s and recording.key_interval_s is None:
+        yield "its key-picture interval cannot be measured: there is one key picture only"
 
 
 def with_seams(recordings: Sequence[Recording], max_gap_s: float) -> tuple[Recording, ...]:

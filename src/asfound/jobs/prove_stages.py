@@ -16,6 +16,7 @@ from asfound.calc.picture_faults import (
     Sampler,
     Samples,
     empty_pictures,
+    one_colour_share,
 )
 from asfound.calc.sample_pieces import joined
 from asfound.calc.stillness import KEY_CHANGE, Tells, keys_tell, still_steps
@@ -41,6 +42,8 @@ PROBE_LASTS_S, PROBE_ALIKE = 10.0, 1.5
 """What a probe showed holds so long, while pictures take no more and no less than this factor."""
 REGULAR = 0.95
 """A key picture that comes earlier, as a share of the longest interval, marks another scene."""
+MAYBE_EMPTY = 0.7
+"""Share of the area within one colour's tolerance from which a picture may be empty."""
 PULSE = 20
 """Progress is told each so many samples."""
 BLOCKWISE = frozenset({"mpeg4", "mpeg2video", "mpeg1video", "h263", "msmpeg4v3"})
@@ -248,9 +251,7 @@ class _Stages:
 
     def _may_matter(self, frame: Frame) -> bool:
         """It is empty, or it looks like the last key picture that was decoded."""
-        alone = Sampler()
-        _sample(alone, frame)
-        if empty_pictures(alone.samples(frame.second))[0]:
+        if one_colour_share(frame.luma, None) >= MAYBE_EMPTY:
             return True
         last = self._last
         if last is None or last.luma.shape != frame.luma.shape:
@@ -335,6 +336,10 @@ class _Stages:
         """Everything in one row."""
         keys = self._sampler.samples(0.0)
         self.out.damaged = sorted(set(self.out.damaged))
-        holds, leads, trails = (np.array(x) for x in (self._holds, self._leads, self._trails))
-        self.out.samples = joined(keys, Stands(holds, leads, trails), self._pieces)
+        stands = Stands(
+            np.array(self._holds, np.bool_),
+            np.array(self._leads, np.float64),
+            np.array(self._trails, np.float64),
+        )
+        self.out.samples = joined(keys, stands, self._pieces)
         return self.out

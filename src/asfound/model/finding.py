@@ -71,6 +71,7 @@ class Recording:
     ``start`` is aware, or None when neither file nor name gives one. ``unclear`` lists, one
     line each, what could not be judged. ``thumbnails`` are (second, SHA-256) of stored JPEGs
     spread over the recording. ``key_interval_s``: usual time from key picture to key picture.
+    ``sound_db``: level of the loudest sample of its sound [dB re full scale].
     ``clock``: the clock burned into its pictures; None: there is none, or none was looked for.
     """
 
@@ -87,6 +88,7 @@ class Recording:
     unclear: tuple[str, ...] = ()
     thumbnails: tuple[tuple[float, str], ...] = ()
     key_interval_s: float | None = None
+    sound_db: float | None = None
     clock: BurnedClock | None = None
 
 

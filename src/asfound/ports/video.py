@@ -149,6 +149,12 @@ class Video(Protocol):
         out. Raises LongGroup, and RecordingError where reading breaks off for good."""
         ...
 
+    def loudness(self, path: Path, seconds: Sequence[float], length_s: float) -> float | None:
+        """RMS level [dB re full scale] of the loudest channel in the loudest of the samples of
+        ``length_s`` that begin at ``seconds``, -120 at least; None where no sound can be decoded.
+        Raises RecordingError when the file cannot be opened."""
+        ...
+
     def snapshots(
         self, path: Path, stream: int, every_s: float, longest: int | None = None
     ) -> Iterator[Snapshot]:

@@ -33,6 +33,7 @@ class ChannelTable(_Strict):
     bitrate_bps: Amount | None = None
     codec: str | None = None
     audio: bool | None = None
+    key_interval_s: Amount | None = None
 
 
 class ExpectFile(_Strict):
@@ -83,4 +84,5 @@ def _channel(at: int, table: ChannelTable, faults: Faults) -> ExpectedChannel:
         bitrate_bps=table.bitrate_bps,
         codec=table.codec,
         audio=table.audio,
+        key_interval_s=table.key_interval_s,
     )

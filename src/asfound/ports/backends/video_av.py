@@ -27,6 +27,7 @@ from asfound.ports.backends.video_av_pictures import (
 )
 from asfound.ports.backends.video_av_shots import shots
 from asfound.ports.backends.video_av_snapshots import snapshots
+from asfound.ports.backends.video_av_sound import loudness
 from asfound.ports.backends.video_files import recordings
 from asfound.ports.pictures import Pixels
 from asfound.ports.video import FileFacts, Frame, Snapshot, StreamFacts
@@ -57,6 +58,8 @@ class AvVideo:
             return FileFacts(path, 0, "", (), 0, None)
         with _opened(path, quick=True) as container:
             streams = _video_streams(container)
+            if not streams and _shown(container):
+                raise RecordingError(f"{path}: its video is in a coding that is not known here")
             walked = {}
             if any(not stream.bit_rate or not _length(stream) for stream in streams):
                 walked = _walk(container, streams)
@@ -86,6 +89,11 @@ class AvVideo:
         with _opened(path, quick=True) as container:
             chosen = _stream(path, container, stream)
             yield from GroupReader(path, container, chosen).groups(keys_every_s)
+
+    def loudness(self, path: Path, seconds: Sequence[float], length_s: float) -> float | None:
+        """The loudest of short samples of the sound."""
+        with _opened(path, quick=True) as container:
+            return loudness(container, seconds, length_s)
 
     def snapshots(
         self, path: Path, stream: int, every_s: float, longest: int | None = None
@@ -132,14 +140,25 @@ def _opened(path: Path, quick: bool = False) -> Iterator[InputContainer]:
 
     ``quick``: without decoding, where the container or the stream's headers state picture sizes.
     """
-    container = _open(path, QUICK if quick else [])
-    if quick and not all(stream.codec_context.width for stream in container.streams.video):
-        container.close()
-        container = _open(path, [])
+    container = _open_quickly(path) if quick else None
+    container = _open(path, []) if container is None else container
     try:
         yield container
     finally:
         container.close()
+
+
+def _open_quickly(path: Path) -> InputContainer | None:
+    """None where it takes decoding to tell picture sizes, or the file does not open this way:
+    MPEG-PS has no list of streams that options could be given for."""
+    try:
+        container = _open(path, QUICK)
+    except RecordingError:
+        return None
+    if all(stream.codec_context.width for stream in _video_streams(container)):
+        return container
+    container.close()
+    return None
 
 
 def _open(path: Path, streams: list[dict[str, str]]) -> InputContainer:
@@ -160,7 +179,11 @@ def _open(path: Path, streams: list[dict[str, str]]) -> InputContainer:
 
 
 def _video_streams(container: InputContainer) -> list[VideoStream]:
-    """Video streams, cover pictures left out."""
+    """Video streams that can be decoded, cover pictures left out."""
+    return [stream for stream in _shown(container) if stream.codec_context is not None]
+
+
+def _shown(container: InputContainer) -> list[VideoStream]:
     cover = av.stream.Disposition.attached_pic
     return [stream for stream in container.streams.video if not stream.disposition & cover]
 
