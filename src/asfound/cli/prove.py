@@ -129,6 +129,8 @@ def _recording_data(recording: Recording) -> dict[str, object]:
         "rate_fps": _rounded(recording.rate_fps),
         "duration_s": _rounded(recording.duration_s),
         "bitrate_bps": _rounded(recording.bitrate_bps, 0),
+        "key_interval_s": _rounded(recording.key_interval_s),
+        "sound_db": _rounded(recording.sound_db, 1),
         "start": _time(recording.start),
         "findings": [_finding_data(finding) for finding in recording.findings],
         "unclear": list(recording.unclear),

@@ -122,6 +122,8 @@ def _recording(facts: FileFacts, stream: StreamFacts, named: Named, looked: Look
         findings=looked.findings,
         unclear=tuple(unclear),
         thumbnails=looked.thumbnails,
+        key_interval_s=looked.key_interval_s,
+        sound_db=looked.sound_db,
     )
 
 

@@ -27,6 +27,8 @@ from asfound.sources import (
 )
 
 THUMBNAILS = 6
+SOUND_SAMPLES, SOUND_S = 4, 1.0
+"""Sound is listened to so often, for so many seconds."""
 TIMES_ASCEND = "ISO/IEC 13818-1 2.4.3.7 and ISO/IEC 14496-12: times ascend"
 TIMES_BACK_S = 1.0
 """Times that run backwards by less are a writer's rounding (own choice)."""
@@ -57,6 +59,7 @@ class Looked:
     unclear: tuple[str, ...] = ()
     thumbnails: tuple[tuple[float, str], ...] = ()
     key_interval_s: float | None = None
+    sound_db: float | None = None
     decoded: int = 0
 
 
@@ -86,6 +89,7 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
         unclear=tuple(unclear),
         thumbnails=thumbnails,
         key_interval_s=median(seen.key_intervals) if seen.key_intervals else None,
+        sound_db=_sound(facts, end, tools) if facts.audio_streams else None,
         decoded=seen.decoded,
     )
 
@@ -107,6 +111,11 @@ def _times(seen: Gathered, max_gap_s: float) -> Iterable[Finding]:
                 Kind.TIME_JUMP, second, second, lost, TIMES_BACK_S, "s", TIMES_ASCEND, "",
                 f"the file's times run backwards by {lost:.1f} s; counted on from there",
             )  # fmt: skip
+
+
+def _sound(facts: FileFacts, end: float, tools: Tools) -> float | None:
+    """How loud the loudest of short samples of the sound is [dB re full scale]."""
+    return tools.video.loudness(facts.path, spread(end, SOUND_SAMPLES), SOUND_S)
 
 
 def _broken(kind: Kind, start: float, end: float, note: str, count: float | None = None) -> Finding:
