@@ -58,6 +58,17 @@ def test_a_dask_worker_that_is_killed_costs_only_what_it_was_at(tmp_path: Path) 
     assert 14 <= tries <= 15
 
 
+def test_modules_in_the_current_folder_are_never_loaded(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("av", "pickle", "numpy", "queue", "asyncio"):
+        (tmp_path / f"{name}.py").write_text("import os; os._exit(66)\n")
+    monkeypatch.chdir(tmp_path)
+    [end] = DaskWorkers("", 1).run(obey, [Piece(Order("square", 4))], nothing)
+    assert end.result == 16
+    assert "PYTHONSAFEPATH" not in os.environ
+
+
 @contextmanager
 def scheduler() -> Iterator[tuple[str, subprocess.Popen[str]]]:
     """A scheduler in a process of its own, with one worker in the same."""

@@ -8,6 +8,7 @@ another one, and nothing else is done again.
 from __future__ import annotations
 
 import logging
+import os
 import signal
 import sys
 import threading
@@ -26,6 +27,9 @@ from asfound.ports.workers import A, Beat, Done, Piece, R, Work, raised
 
 BEAT_S = 0.25
 CONNECT_S = 20.0
+
+SAFE_PATH = "PYTHONSAFEPATH"
+"""What Python's own -P is called in the environment."""
 
 AHEAD = 2
 """Pieces that are handed over ahead for each thread of the cluster."""
@@ -54,29 +58,33 @@ class DaskWorkers:
     ) -> Generator[Done[A, R], None, None]:
         """As ports.workers.Workers.run."""
         setup = pack(work, self._memory_bytes)
-        cluster = None if self._address else self._own_cluster()
-        try:
+        with self._cluster() as cluster:
             client = self._connected(cluster)
             try:
                 version = code_version() if self._address else ""
                 yield from _Run(client, setup, version, self._place()).through(pieces, beat)
             finally:
                 client.close()
-        finally:
-            if cluster is not None:
-                cluster.close()
 
     def _place(self) -> str:
         return f"dask://{self._address}" if self._address else "the Dask cluster of this machine"
 
-    def _own_cluster(self) -> Any:
-        with _without_interrupts():
-            return self._dask.LocalCluster(
-                n_workers=self._count,
-                threads_per_worker=1,
-                dashboard_address=None,
-                silence_logs=logging.CRITICAL,
-            )
+    @contextmanager
+    def _cluster(self) -> Iterator[Any]:
+        """A cluster of this machine's own, unless there is an address."""
+        if self._address:
+            yield None
+            return
+        with _no_modules_from_here():
+            with _without_interrupts():
+                cluster = self._dask.LocalCluster(
+                    n_workers=self._count,
+                    threads_per_worker=1,
+                    dashboard_address=None,
+                    silence_logs=logging.CRITICAL,
+                )
+            with cluster:
+                yield cluster
 
     def _connected(self, cluster: Any) -> Any:
         # What it would print of lost machines is told by the results.
@@ -94,6 +102,21 @@ class DaskWorkers:
                 f"{self._place()} {what} ({type(error).__name__}); start it, or check the address"
             ) from None
         return client
+
+
+@contextmanager
+def _no_modules_from_here() -> Iterator[None]:
+    """Nothing that lies in the current folder, a drive's perhaps, is taken for a module by the
+    processes that a cluster starts, now or later."""
+    before = os.environ.get(SAFE_PATH)
+    os.environ[SAFE_PATH] = "1"
+    try:
+        yield
+    finally:
+        if before is None:
+            del os.environ[SAFE_PATH]
+        else:
+            os.environ[SAFE_PATH] = before
 
 
 @contextmanager
