@@ -50,7 +50,7 @@ def test_json_has_the_clock(clip: Path, tmp_path: Path) -> None:
     assert (clock["state"], clock["days"]) == ("runs", ["2026-03-24"])
     assert abs(clock["offset_s"] - 42) <= 1 and clock["time"].startswith("15:07:4")
     assert [finding["kind"] for finding in recording["findings"]] == ["clock-offset"] and code == 1
-    code, text = run(str(clip), "--json", "--no-clock", *home)
+    code, text = run(str(clip), "--json", *home)
     assert json.loads(text)["recordings"][0]["clock"] is None and code == 0
 
 

@@ -67,7 +67,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
     sheet: SheetOption = None,
     csv: CsvOption = None,
     zone: ZoneOption = "UTC",
-    clock: ClockOption = None,
+    clock: ClockOption = False,
     clock_zone: ClockZoneOption = "",
     clock_now: ClockNowOption = "",
     clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
@@ -81,7 +81,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
     Exit code 0: every channel records; 1: there are faults, or something could not be judged.
     """
     expectation = load_expectation(expect) if expect is not None else Expectation()
-    ask = clock_ask(clock, clock_zone, clock_now, clock_limit)
+    ask, read_clocks = clock_ask(clock, clock_zone, clock_now, clock_limit)
     request = Prove(tuple(paths), expectation, pattern, ask)
     files = ProofFiles(strip, sheet, csv, zone)
     files.check()
@@ -97,7 +97,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
             blobs=blobs,
             progress=progress,
             helpers=hands,
-            ocr=None if clock is False else wiring.ocr(1),
+            ocr=wiring.ocr(1) if read_clocks else None,
         )
         written = files.write(proof, expectation, blobs)
     if json:

@@ -13,18 +13,15 @@ from asfound.sources import CLOCK_OFFSET_SECONDS
 from asfound.units import clock_text
 
 ClockOption = Annotated[
-    bool | None,
-    typer.Option(
-        "--clock/--no-clock",
-        help="A burned-in clock must be there; do not read any. Else: read where there is one.",
-    ),
+    bool,
+    typer.Option("--clock", help="Read burned-in clocks; a recording without one is unclear."),
 ]
 ClockZoneOption = Annotated[
     str,
     typer.Option(
         "--clock-zone",
         metavar="ZONE",
-        help="Whose local time burned-in clocks should show: Europe/Madrid, +01:00.",
+        help="Read burned-in clocks; whose local time they should show: Europe/Madrid, +01:00.",
     ),
 ]
 ClockNowOption = Annotated[
@@ -32,7 +29,7 @@ ClockNowOption = Annotated[
     typer.Option(
         "--clock-now",
         metavar="SHOWN=TRUE",
-        help="The recorder's clock as noted beside a trusted one: 2026-03-01 14:07:30=2026-...",
+        help="Read burned-in clocks; the recorder's as noted beside a trusted one.",
     ),
 ]
 ClockLimitOption = Annotated[
@@ -53,10 +50,10 @@ WORDS = {
 }
 
 
-def clock_ask(wanted: bool | None, zone: str, now: str, limit_s: float) -> ClockAsk:
-    """What the options ask for. Raises UsageError."""
+def clock_ask(wanted: bool, zone: str, now: str, limit_s: float) -> tuple[ClockAsk, bool]:
+    """What the options ask for, and whether clocks are to be read. Raises UsageError."""
     noted = parse_noted(now) if now else None
-    return ClockAsk(zone, noted, wanted is True, limit_s)
+    return ClockAsk(zone, noted, wanted, limit_s), wanted or bool(zone or now)
 
 
 def clock_line(clock: BurnedClock) -> str:
