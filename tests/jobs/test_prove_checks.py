@@ -138,3 +138,23 @@ def test_what_cannot_be_told_never_counts_as_fine(states: list[str], missing: bo
         assert verdict is ProofVerdict.UNCLEAR
     else:
         assert verdict is ProofVerdict.RECORDS
+
+
+@pytest.mark.parametrize(("measured", "found"), [(2.4, False), (2.6, True), (1.4, True)])
+def test_key_interval_is_held_to_a_quarter_either_way(measured: float, found: bool) -> None:
+    wanted = replace(WANTED, key_interval_s=2.0)
+    seen = kinds(replace(GOOD, key_interval_s=measured), wanted)
+    assert seen == ({Kind.WRONG_KEY_INTERVAL} if found else set())
+
+
+def test_a_key_interval_that_cannot_be_measured_is_unclear() -> None:
+    [line] = not_measured(GOOD, replace(WANTED, key_interval_s=2.0))
+    assert "key-picture interval" in line
+
+
+@pytest.mark.parametrize(("level", "found"), [(-59.0, False), (-60.0, True), (-120.0, True)])
+def test_sound_that_is_silent_is_no_sound(level: float, found: bool) -> None:
+    # FFmpeg af_silencedetect.c: noise defaults to -60 dB.
+    wanted = replace(WANTED, audio=True)
+    seen = kinds(replace(GOOD, sound_db=level), wanted, audio=True)
+    assert seen == ({Kind.SILENT_AUDIO} if found else set())

@@ -1,0 +1,141 @@
+"""Looking in stages finds what decoding everything finds, and decodes a fraction of it.
+
+Outside check: the other way of looking, every picture decoded, on the same files; and what the
+simulator was told to put in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from asfound.demo.footage import Camera, Coding, Drive, Fault, film
+from asfound.jobs.prove_stages import Gathered, Way, gather
+from asfound.jobs.prove_stream import Looked, Tools, look
+from asfound.model.finding import Kind
+from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.video_av import AvVideo
+
+START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
+VIDEO = AvVideo()
+CRF = Coding(options=(("preset", "veryfast"), ("crf", "29")), key_every_s=2)
+TS = Coding(options=(("preset", "superfast"), ("crf", "30")), key_every_s=2, suffix=".ts")
+H265 = Coding(
+    "libx265",
+    (("preset", "ultrafast"), ("crf", "28"), ("x265-params", "log-level=none")),
+    key_every_s=2,
+    suffix=".mkv",
+)
+PLAIN = Camera(1, "X", "road", 320, 192, 25, coding=CRF)
+KINDS = {Kind.BLACK, Kind.NO_SIGNAL, Kind.FROZEN}
+
+
+def filmed(folder: Path, camera: Camera, seconds: float = 16.0) -> Path:
+    [path] = film(Drive(23, START, seconds, (camera,)), folder)
+    return path
+
+
+def looked(path: Path, whole: bool) -> Looked:
+    facts = VIDEO.facts(path)
+    tools = Tools(VIDEO, PillowPictures(), None, lambda: None, whole, 0)
+    return look(facts, facts.streams[0], 2.0, tools)
+
+
+def spans(one: Looked) -> list[tuple[Kind, float, float]]:
+    return [(f.kind, f.start_s, f.end_s) for f in one.findings if f.kind in KINDS]
+
+
+@pytest.mark.parametrize(
+    ("kind", "coding"),
+    [
+        ("black", CRF), ("no-signal", CRF), ("frozen", CRF),
+        ("black", TS), ("no-signal", TS), ("black", H265), ("no-signal", H265),
+    ],
+)  # fmt: skip
+def test_faults_are_found_where_they_are_with_a_fraction_decoded(
+    tmp_path: Path, kind: str, coding: Coding
+) -> None:
+    fault = Fault(kind, 5.3, 11.6)
+    path = filmed(tmp_path, replace(PLAIN, coding=coding, faults=(fault,)))
+    one = looked(path, whole=False)
+    [(found, start, end)] = spans(one)
+    assert found.value == kind
+    # Wanted: within one key-picture interval (2 s); sizes tell to about half a second.
+    assert (start, end) == pytest.approx((5.3, 11.6), abs=0.5)
+    assert one.pictures == 400 and one.decoded < 120
+
+
+@pytest.mark.parametrize("scene", ["road", "rain", "tunnel", "parked-day", "stopping"])
+def test_good_scenes_stay_good(tmp_path: Path, scene: str) -> None:
+    path = filmed(tmp_path, replace(PLAIN, scene=scene))
+    one, whole = looked(path, whole=False), looked(path, whole=True)
+    assert spans(one) == spans(whole) == []
+    assert one.decoded < whole.decoded / 2
+    assert (one.pictures, one.rate_fps, one.duration_s) == pytest.approx(
+        (whole.pictures, whole.rate_fps, whole.duration_s)
+    )
+    assert one.bitrate_bps == pytest.approx(whole.bitrate_bps, rel=0.1)
+    assert one.key_interval_s == whole.key_interval_s
+
+
+@pytest.mark.parametrize("coding", [TS, H265])
+def test_a_stuck_picture_is_never_fine_however_it_is_coded(tmp_path: Path, coding: Coding) -> None:
+    camera = replace(PLAIN, coding=coding, faults=(Fault("frozen", 5.3, 11.6),))
+    one = looked(filmed(tmp_path, camera), whole=False)
+    assert spans(one) or any("stands still" in line for line in one.unclear)
+
+
+def test_a_short_fault_between_two_key_pictures_is_decoded(tmp_path: Path) -> None:
+    path = filmed(tmp_path, replace(PLAIN, faults=(Fault("frozen", 4.7, 7.3),)))
+    one = looked(path, whole=False)
+    assert [(start, end) for _, start, end in spans(one)] == [pytest.approx((4.7, 7.3), abs=0.2)]
+
+
+def test_a_stuck_parked_picture_is_never_fine(tmp_path: Path) -> None:
+    path = filmed(tmp_path, replace(PLAIN, scene="parked-day", faults=(Fault("frozen", 2),)), 24)
+    one = looked(path, whole=False)
+    assert spans(one) or any("stands still" in line for line in one.unclear)
+
+
+def gathered(path: Path, seen: list[float], pixels: int = 0) -> Gathered:
+    facts = VIDEO.facts(path)
+    way = Way(lambda: None, lambda second, luma, limited: seen.append(second), False, pixels)
+    return gather(facts, facts.streams[0], VIDEO, way)
+
+
+def test_key_pictures_are_shown_in_order_and_often_enough(tmp_path: Path) -> None:
+    seen: list[float] = []
+    out = gathered(filmed(tmp_path, PLAIN), seen)
+    assert seen == sorted(set(seen)) and seen[0] == 0.0
+    assert max(after - before for before, after in pairwise(seen)) <= 4.01
+    assert out.decoded == len(seen), "nothing else was decoded"
+
+
+def test_short_streams_are_decoded_wholly(tmp_path: Path) -> None:
+    path = filmed(tmp_path, PLAIN, 2.0)
+    assert gathered(path, [], pixels=320 * 192 * 50).decoded == 50
+    assert gathered(path, [], pixels=320 * 192 * 49).decoded < 50
+
+
+def test_damage_that_shows_without_decoding_is_looked_into(tmp_path: Path) -> None:
+    path = filmed(tmp_path, PLAIN)
+    data = bytearray(path.read_bytes())
+    middle = len(data) // 2
+    data[middle : middle + 4096] = bytes(4096)
+    path.write_bytes(data)
+    [damage] = [f for f in looked(path, whole=False).findings if f.kind is Kind.DAMAGED]
+    assert 6.0 < damage.start_s <= damage.end_s < 12.0
+
+
+def test_times_that_run_backwards_are_a_finding(tmp_path: Path) -> None:
+    # ISO/IEC 13818-1: transport streams may be put one after another byte by byte.
+    path = filmed(tmp_path, replace(PLAIN, coding=TS), 6.0)
+    path.write_bytes(path.read_bytes() * 2)
+    one = looked(path, whole=False)
+    [jump] = [f for f in one.findings if f.kind is Kind.TIME_JUMP]
+    assert (jump.start_s, jump.measured) == pytest.approx((6.0, 6.0), abs=0.2)
+    assert one.duration_s == pytest.approx(12.0, abs=0.2)
