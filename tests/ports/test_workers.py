@@ -180,17 +180,21 @@ def alive(pids: set[int]) -> set[int]:
     return found
 
 
+def at_work(notes: Path) -> set[int]:
+    """The processes that have begun a piece."""
+    return {int(line) for note in notes.iterdir() for line in note.read_text().split()}
+
+
 def test_nothing_is_left_over_when_it_is_stopped(tmp_path: Path) -> None:
     ends = LocalWorkers(2).run(
-        obey, (Piece(Order("sleep", n, tmp_path)) for n in range(100)), nothing
+        obey, (Piece(Order("sleep", n, tmp_path)) for n in range(500)), nothing
     )
-    for _ in range(3):
+    next(ends)
+    while len(at_work(tmp_path)) < 2:
         next(ends)
     threads = threading.active_count()
     ends.close()
-    pids = {int(line) for note in tmp_path.iterdir() for line in note.read_text().split()}
-    assert len(pids) == 2
-    assert alive(pids) == set()
+    assert alive(at_work(tmp_path)) == set()
     assert threading.active_count() < threads
 
 
