@@ -80,7 +80,9 @@ class AvVideo:
         """Decoded pictures, scaled down to the measuring grid."""
         with _opened(path) as container:
             chosen = _stream(path, container, stream)
-            chosen.codec_context.thread_type = "AUTO"
+            # One thread: FFmpeg's own can wait for each other for ever on damaged files.
+            chosen.codec_context.thread_type = "NONE"
+            chosen.codec_context.thread_count = 1
             chosen.codec_context.copy_opaque = True
             yield from Reader(path, container, chosen, every_s).frames()
 
