@@ -31,6 +31,7 @@ from asfound.cli.prove_files import (
 )
 from asfound.errors import ExitCode
 from asfound.jobs.prove import Prove, prove
+from asfound.jobs.prove_references import pictures_in
 from asfound.model.finding import Expectation, Finding, Proof, ProofVerdict, Recording
 from asfound.ports.backends.expect_toml import load_expectation
 from asfound.units import bitrate_text, clock_text
@@ -71,6 +72,10 @@ def prove_command(  # noqa: PLR0913 (an option each)
     clock_zone: ClockZoneOption = "",
     clock_now: ClockNowOption = "",
     clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
+    reference: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Earlier good pictures: ch1.jpg, ch2.jpg, ..."),
+    ] = None,
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     every_byte: EveryByteOption = False,
@@ -82,7 +87,8 @@ def prove_command(  # noqa: PLR0913 (an option each)
     """
     expectation = load_expectation(expect) if expect is not None else Expectation()
     ask, read_clocks = clock_ask(clock, clock_zone, clock_now, clock_limit)
-    request = Prove(tuple(paths), expectation, pattern, ask)
+    earlier = pictures_in(reference) if reference is not None else ()
+    request = Prove(tuple(paths), expectation, pattern, ask, earlier)
     files = ProofFiles(strip, sheet, csv, zone)
     files.check()
     with (

@@ -172,10 +172,11 @@ def _pictures(drive: Drive, camera: Camera) -> Iterator[NDArray[np.uint8]]:
             elif fault.kind == "no-signal":
                 luma = np.full_like(luma, NO_SIGNAL_COLOUR[0])
                 colour = (NO_SIGNAL_COLOUR[1:], NO_SIGNAL_COLOUR[1:])
-        yield _planes(_burn_in(luma, camera, drive.start + timedelta(seconds=shown)), colour)
+        yield _planes(burn_in(luma, camera, drive.start + timedelta(seconds=shown)), colour)
 
 
-def _burn_in(luma: Luma, camera: Camera, at: datetime) -> Luma:
+def burn_in(luma: Luma, camera: Camera, at: datetime) -> Luma:
+    """The picture with the recorder's line in it: date, time, channel and name."""
     out = luma.copy()
     size = camera.height / 720
     text = f"{at:%Y-%m-%d %H:%M:%S}  CAM {camera.channel} {camera.name}"

@@ -12,6 +12,7 @@ from asfound.jobs.prove_clock_judge import ClockAsk, check_ask, with_clock
 from asfound.jobs.prove_file import Eyes, FileLook
 from asfound.jobs.prove_files import Helpers, look_at_files
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
+from asfound.jobs.prove_references import load_references
 from asfound.jobs.prove_stream import Looked
 from asfound.model.finding import (
     Expectation,
@@ -34,13 +35,15 @@ class Prove:
     """Recordings to look at: files and folders, what is expected, how the files are named.
 
     ``pattern`` "" means: channel by common ways to name files, start from the container.
-    ``clock``: what burned-in clocks are held against.
+    ``clock``: what burned-in clocks are held against. ``references``: earlier good pictures, one a
+    channel, that aim is held against; without any, aim is not looked at.
     """
 
     paths: tuple[Path, ...]
     expectation: Expectation = field(default_factory=Expectation)
     pattern: str = ""
     clock: ClockAsk = field(default_factory=ClockAsk)
+    references: tuple[Path, ...] = ()
 
 
 def prove(
@@ -63,7 +66,10 @@ def prove(
     """
     pattern = parse_pattern(request.pattern) if request.pattern else None
     check_ask(request.clock)
-    eyes = Eyes(video, pictures, request.expectation.max_gap_s, blobs is not None, ocr)
+    earlier = None
+    if request.references:
+        earlier = load_references(request.references, pictures, pattern)
+    eyes = Eyes(video, pictures, request.expectation.max_gap_s, blobs is not None, ocr, earlier)
     recordings: dict[int, tuple[Recording, ...]] = {}
     for item, seen in look_at_files(
         request.paths, eyes, blobs=blobs, progress=progress, helpers=helpers or Helpers()

@@ -13,11 +13,12 @@ from pathlib import Path
 from asfound.errors import NotFound, RecordingError
 from asfound.jobs.prove_clock import read_burned_clock
 from asfound.jobs.prove_clock_looks import Footage
+from asfound.jobs.prove_references import References
 from asfound.jobs.prove_stream import Looked, Tools, look
 from asfound.model.burned_clock import BurnedClock
 from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
-from asfound.ports.video import FileFacts, Video
+from asfound.ports.video import FileFacts, StreamFacts, Video
 from asfound.ports.workers import Beat
 
 QUIET_S, QUIET_BYTES_S = 120.0, 2e6
@@ -31,13 +32,15 @@ LIMIT_S, LIMIT_BYTES_S = 300.0, 20e3
 @dataclass(frozen=True, slots=True)
 class Eyes:
     """How a file is looked at. ``keep``: pictures of findings and thumbnails are wanted.
-    ``ocr``: reads burned-in clocks; None: none is looked for."""
+    ``ocr``: reads burned-in clocks; None: none is looked for. ``references``: earlier pictures
+    that aim is held against."""
 
     video: Video
     pictures: Pictures
     max_gap_s: float
     keep: bool
     ocr: Ocr | None = None
+    references: References | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +108,10 @@ class Gathered:
         return name in self._kept
 
 
-def look_at(file: Path, beat: Beat, *, eyes: Eyes) -> Seen:
-    """Everything that ``file`` shows. A file that is no recording is a look with a fault."""
+def look_at(file: Path, beat: Beat, *, eyes: Eyes, name: Path | None = None) -> Seen:
+    """Everything that ``file`` shows. ``name``: counted from the folder that was given.
+
+    A file that is no recording is a look with a fault."""
     try:
         facts = eyes.video.facts(file)
     except RecordingError as error:
@@ -116,7 +121,8 @@ def look_at(file: Path, beat: Beat, *, eyes: Eyes) -> Seen:
     gathered = Gathered() if eyes.keep else None
     tools = Tools(eyes.video, eyes.pictures, gathered, beat)
     looked = tuple(
-        _placeless(look(facts, stream, eyes.max_gap_s, tools), file) for stream in facts.streams
+        _placeless(look(facts, one, eyes.max_gap_s, _aimed(tools, eyes, facts, one, name)), file)
+        for one in facts.streams
     )
     clocks = tuple(
         read_burned_clock(
@@ -126,6 +132,17 @@ def look_at(file: Path, beat: Beat, *, eyes: Eyes) -> Seen:
         if eyes.ocr is not None
     )
     return Seen(FileLook(facts, looked, clocks=clocks), gathered.all() if gathered else ())
+
+
+def _aimed(
+    tools: Tools, eyes: Eyes, facts: FileFacts, stream: StreamFacts, name: Path | None
+) -> Tools:
+    """The tools, with the earlier picture of the stream's channel."""
+    if eyes.references is None:
+        return tools
+    called = name or Path(facts.path.name)
+    found = eyes.references.of_file(facts.path, called, stream.index, len(facts.streams))
+    return replace(tools, reference=found, aim=True)
 
 
 def _placeless(looked: Looked, file: Path) -> Looked:

@@ -100,7 +100,8 @@ def look_at_files(
         "clock": str(eyes.ocr is not None),
     }
     memory = None
-    if helpers.results is not None:
+    # Aim hangs on the channel, which is in a file's name: such looks are not remembered.
+    if helpers.results is not None and eyes.references is None:
         memory = Remembered(helpers.results, blobs, settings, helpers.fresh)
     state = _State(sum(1 for _ in items(paths, eyes.video)), memory, progress)
     pieces = _pieces(paths, eyes.video, state)
@@ -115,7 +116,7 @@ def look_at_files(
 
 
 def _look(task: _Task, beat: Beat, *, eyes: Eyes) -> Seen:
-    return look_at(task.item.path, beat, eyes=eyes)
+    return look_at(task.item.path, beat, eyes=eyes, name=task.item.name)
 
 
 def _pieces(paths: Sequence[Path], video: Video, state: _State) -> Iterator[Piece[_Task]]:

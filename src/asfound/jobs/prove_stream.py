@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 import numpy as np
-from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import Judged, Samples, Span, black_spans, one_colour_spans
 from asfound.calc.stillness import frozen_spans
 from asfound.calc.timelines import jumps, spread
+from asfound.jobs.prove_pictures import PictureWatch, Reference, explained
 from asfound.jobs.prove_stages import WHOLE_PIXELS, Gathered, Way, gather
 from asfound.model.finding import Finding, Kind
 from asfound.ports.blobs import Blobs
@@ -37,7 +37,8 @@ TIMES_BACK_S = 1.0
 @dataclass(frozen=True, slots=True)
 class Tools:
     """The back-ends a stream's proof needs, and what to call now and then. ``whole``: decode
-    every picture; else only streams of at most ``whole_pixels`` over all pictures are."""
+    every picture; else only streams of at most ``whole_pixels`` over all pictures are. ``aim``:
+    it is held against ``reference``."""
 
     video: Video
     pictures: Pictures
@@ -45,6 +46,8 @@ class Tools:
     pulse: Callable[[], None]
     whole: bool = False
     whole_pixels: int = WHOLE_PIXELS
+    reference: Reference | None = None
+    aim: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,8 @@ class Looked:
 
 def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) -> Looked:
     """Look at one stream and judge. Pictures of findings and thumbnails go to the blobs."""
-    way = Way(tools.pulse, _no_key, tools.whole, tools.whole_pixels)
+    watch = PictureWatch(aim=tools.reference is not None)
+    way = Way(tools.pulse, watch.add, tools.whole, tools.whole_pixels)
     seen = gather(facts, stream, tools.video, way)
     if seen.samples is None or not len(seen.samples.second):
         why = seen.broke or "no picture in it can be decoded"
@@ -77,6 +81,11 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
     unclear: list[str] = []
     findings = [*_damage(facts, stream, seen, end), *_times(seen, max_gap_s)]
     findings.extend(_picture_findings(samples, unclear))
+    seen_wrong, doubts = watch.result(end, tools.reference)
+    findings.extend(one for one in seen_wrong if not explained(one, findings))
+    unclear.extend(doubts)
+    if tools.aim and tools.reference is None:
+        unclear.append("aim cannot be judged: no earlier picture of this channel was given")
     if stream.rate_fps is None and facts.streams:
         unclear.append("the file states no times: seconds are counted at 25 pictures a second")
     thumbnails, findings = _keep_pictures(facts, stream, findings, end, tools)
@@ -92,10 +101,6 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
         sound_db=_sound(facts, end, tools) if facts.audio_streams else None,
         decoded=seen.decoded,
     )
-
-
-def _no_key(second: float, luma: NDArray[np.uint8], limited: bool) -> None:
-    """Nobody looks at key pictures one by one."""
 
 
 def _times(seen: Gathered, max_gap_s: float) -> Iterable[Finding]:

@@ -1,0 +1,255 @@
+"""How well `prove` tells picture faults: blurred, covered, exposure, moved, noisy, rolling.
+
+Clips of moving worlds are filmed by the simulator, one fault in most of them at a known time; good
+drives of an hour's course each are looked through for false alarms. Tuning seeds are below
+1,000,000, test seeds from there on. A fault counts as found when a finding of its kind begins and
+ends within one key interval or 2 s of it (of a fault that grows: begins while it grows). Any other
+finding of these kinds in a clip is wrong. F1 is 2 right / (2 right + missed + wrong). Faults are
+put where a person could see them: exposure, dirt and partial covers by day, blur outside the dark
+of a tunnel, moved aim while driving (parked, the vehicle's own parts are not told from the yard).
+
+Run: python benchmarks/prove_faults.py [clips a kind [hours of good footage [tuning|test]]]; writes
+benchmarks/results/prove_faults.json.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+import sys
+import tempfile
+from collections import Counter
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import av
+import cv2
+import numpy as np
+
+from asfound.demo.footage import Coding
+from asfound.demo.footage_faults import Footage, PictureFault, earlier_picture, film_faults
+from asfound.jobs.prove import Prove, prove
+from asfound.model.finding import Kind
+from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.video_av import AvVideo
+from asfound.version import VERSION
+
+RESULTS = Path(__file__).parent / "results" / "prove_faults.json"
+SECONDS, RATE = 18.0, 6.0
+TOLERANCE_S = 2.0
+WORLDS = ("day", "rain", "night", "tunnel", "parked", "parked-night")
+LIT = ("day", "rain", "parked")
+DRIVING = ("day", "rain", "night")
+WORLDS_OF = {
+    "blurred": tuple(world for world in WORLDS if world != "tunnel"),
+    "moved": DRIVING,
+    "": (*DRIVING, "tunnel"),
+}
+ONE = (("threads", "1"), ("preset", "superfast"))
+CODINGS = (
+    (Coding(options=(*ONE, ("crf", "27"))), 1.0),
+    (Coding(options=(*ONE, ("crf", "33")), key_every_s=2.0, suffix=".mkv"), 2.0),
+    (
+        Coding(
+            options=(*ONE, ("nal-hrd", "cbr"), ("maxrate", "800k"), ("bufsize", "800k")),
+            bit_rate=800_000,
+            key_every_s=2.0,
+            suffix=".ts",
+        ),
+        2.0,
+    ),
+)
+GROUPS: dict[str, tuple[Kind, ...]] = {
+    "blurred": (Kind.BLURRED,),
+    "covered": (Kind.COVERED,),
+    "exposure": (Kind.OVEREXPOSED, Kind.UNDEREXPOSED),
+    "moved": (Kind.MOVED,),
+    "noisy": (Kind.NOISY,),
+    "rolling": (Kind.ROLLING,),
+}
+
+
+@dataclass(frozen=True)
+class Case:
+    """One clip, its fault's group ("" for none), and whether an earlier picture is given."""
+
+    footage: Footage
+    group: str
+    key_s: float
+    reference_seed: int
+
+
+def cases(seeds: range) -> list[Case]:
+    """One clip a seed; every seventh is good."""
+    groups = [*GROUPS, ""]
+    made = []
+    for seed in seeds:
+        random = np.random.default_rng(seed)
+        group = groups[seed % len(groups)]
+        fault = _fault(group, random)
+        lit = fault is not None and fault.kind in ("overexposed", "underexposed")
+        lit |= fault is not None and fault.kind in ("partly-covered", "dirt")
+        choice = LIT if lit else WORLDS_OF.get(group, WORLDS)
+        coding, key_s = CODINGS[int(random.integers(len(CODINGS)))]
+        footage = Footage(
+            seed, str(random.choice(choice)), SECONDS, () if fault is None else (fault,),
+            rate=RATE, noise=float(random.uniform(0.8, 2.2)), vehicle=seed, coding=coding,
+        )  # fmt: skip
+        made.append(Case(footage, group, key_s, seed + 500_000))
+    return made
+
+
+def _fault(group: str, random: np.random.Generator) -> PictureFault | None:
+    if not group:
+        return None
+    kinds = {
+        "covered": ("covered", "partly-covered", "dirt"),
+        "exposure": ("overexposed", "underexposed"),
+        "rolling": ("rolling", "torn"),
+    }
+    kind = str(random.choice(kinds.get(group, (group,))))
+    low, high = {
+        "blurred": (4, 9), "covered": (20, 140), "partly-covered": (0.2, 0.5), "dirt": (0.12, 0.3),
+        "overexposed": (3.2, 5), "underexposed": (0.1, 0.2), "noisy": (12, 20),
+        "rolling": (0.2, 0.45), "torn": (4, 10), "moved": (5, 15),
+    }[kind]  # fmt: skip
+    first = float(random.uniform(4.5, 7))
+    last = None if random.random() < 0.4 else first + float(random.uniform(7, 9))
+    ramp = 3.0 if kind == "blurred" and random.random() < 0.3 else 0.0
+    return PictureFault(
+        kind, first, last, float(random.uniform(low, high)), ramp,
+        turn=float(random.uniform(-6, 6)), way=float(random.uniform(0, 360)),
+        seed=int(random.integers(1000)),
+    )  # fmt: skip
+
+
+def look(path: Path, reference: Path | None) -> tuple[list[tuple[Kind, float, float]], list[str]]:
+    """Findings of the kinds in GROUPS, and what was unclear."""
+    request = Prove((path,), references=() if reference is None else (reference,))
+    [recording] = prove(request, video=AvVideo(), pictures=PillowPictures()).recordings
+    kinds = {kind for group in GROUPS.values() for kind in group}
+    found = [(f.kind, f.start_s, f.end_s) for f in recording.findings if f.kind in kinds]
+    return found, list(recording.unclear)
+
+
+def _right(case: Case, found: tuple[Kind, float, float]) -> bool:
+    fault = case.footage.faults[0]
+    wanted = GROUPS[case.group]
+    if case.group == "exposure":
+        wanted = (Kind(fault.kind),)
+    slack = max(TOLERANCE_S, case.key_s)
+    end = case.footage.seconds if fault.to_s is None else fault.to_s
+    begins = fault.from_s - slack <= found[1] <= fault.from_s + fault.ramp_s + slack
+    return found[0] in wanted and begins and abs(found[2] - end) <= slack
+
+
+def measure(seeds: range, folder: Path) -> dict[str, object]:
+    """Every group's figures, and what went wrong, by seed."""
+    tallies = {group: Counter[str]() for group in GROUPS}
+    wrong: list[str] = []
+    for case in cases(seeds):
+        path = film_faults(case.footage, folder / f"ch1{case.footage.coding.suffix}")
+        reference = None
+        if case.group in ("moved", ""):
+            reference = folder / "ch1.png"
+            world = "day" if case.footage.seed % 2 else "rain"
+            earlier = earlier_picture(case.footage, case.reference_seed, world)
+            cv2.imwrite(str(reference), cv2.cvtColor(earlier, cv2.COLOR_GRAY2BGR))
+        found, unclear = look(path, reference)
+        hits = [item for item in found if case.group and _right(case, item)]
+        told = [f"{kind.value} {start:.1f} to {end:.1f}" for kind, start, end in found]
+        fault = case.footage.faults[0] if case.footage.faults else None
+        if case.group and not hits:
+            doubt = any("aim" in line for line in unclear) and case.group == "moved"
+            tallies[case.group]["unclear" if doubt else "missed"] += 1
+        elif case.group:
+            tallies[case.group]["right"] += 1
+        extra = [item for item in found if item not in hits]
+        for kind, _, _ in extra:
+            group = next(name for name, kinds in GROUPS.items() if kind in kinds)
+            tallies[group]["wrong"] += 1
+        if extra or (case.group and not hits):
+            wrong.append(
+                f"seed {case.footage.seed} {case.footage.world}: {fault}; found {told}; {unclear}"
+            )
+    return {"seeds": [seeds.start, seeds.stop - 1], "kinds": {
+        group: _scores(tally) for group, tally in tallies.items()}, "not right": wrong}  # fmt: skip
+
+
+def _scores(tally: Counter[str]) -> dict[str, object]:
+    right, wrong = tally["right"], tally["wrong"]
+    missed = tally["missed"] + tally["unclear"]
+    whole = 2 * right + missed + wrong
+    return {
+        **{name: tally[name] for name in ("right", "missed", "unclear", "wrong")},
+        "f1": round(2 * right / whole, 3) if whole else None,
+    }
+
+
+def false_alarms(seeds: range, minutes: float, folder: Path) -> dict[str, object]:
+    """Findings and unclear lines on good drives, one of ``minutes`` a seed."""
+    courses = ("round", "night", "parked", "tunnel", "rain", "parked-night")
+    alarms: list[str] = []
+    doubts: Counter[str] = Counter()
+    for seed in seeds:
+        random = np.random.default_rng(seed)
+        coding = Coding(options=(*ONE, ("crf", str(int(random.integers(25, 34))))), key_every_s=2.0)
+        footage = Footage(
+            seed, courses[seed % len(courses)], 60 * minutes, rate=1,
+            noise=float(random.uniform(0.8, 2.2)), vehicle=seed, coding=coding,
+        )  # fmt: skip
+        found, unclear = look(film_faults(footage, folder / "ch1.mp4"), None)
+        alarms += [f"seed {seed} {footage.world}: {kind.value} {a:.0f}" for kind, a, _ in found]
+        doubts.update(line.split(":")[0] for line in unclear if line[:1].isalpha())
+    hours = len(seeds) * minutes / 60
+    return {
+        "seeds": [seeds.start, seeds.stop - 1],
+        "channel-hours": round(hours, 2),
+        "false alarms": alarms,
+        "false alarms in 10 channel-hours": round(10 * len(alarms) / hours, 2),
+        "unclear": dict(doubts),
+    }
+
+
+def main() -> None:
+    """Measure, print and store; what was measured of other seeds stays in the file."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 20
+    hours = float(sys.argv[2]) if len(sys.argv) > 2 else 10.0
+    parts = sys.argv[3:] or ["tuning", "test"]
+    drives, clips = round(hours * 6), count * (len(GROUPS) + 1)
+    cv2.setNumThreads(1)
+    head: dict[str, object] = {
+        "benchmark": "picture faults from key pictures",
+        "at": datetime.now(UTC).isoformat(timespec="seconds"),
+        "versions": {
+            "asfound": VERSION,
+            "python": platform.python_version(),
+            "opencv": cv2.__version__,
+            "numpy": np.__version__,
+            "pyav": av.__version__,
+            "ffmpeg": av.ffmpeg_version_info,
+            "this file": hashlib.sha256(Path(__file__).read_bytes()).hexdigest()[:12],
+        },
+    }
+    with tempfile.TemporaryDirectory() as folder:
+        for part in parts:
+            first = {"tuning": 0, "test": 1_000_000}[part]
+            if clips:
+                seeds = range(first, first + clips)
+                _store(head, f"clips, {part} seeds", measure(seeds, Path(folder)))
+            if drives:
+                seeds = range(first + 100_000, first + 100_000 + drives)
+                _store(head, f"good drives, {part} seeds", false_alarms(seeds, 10.0, Path(folder)))
+
+
+def _store(head: dict[str, object], name: str, figures: dict[str, object]) -> None:
+    print(name, json.dumps(figures, indent=1), flush=True)
+    RESULTS.parent.mkdir(exist_ok=True)
+    kept = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
+    RESULTS.write_text(json.dumps({**kept, **head, name: figures}, indent=2) + "\n")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,177 @@
+"""What lies on the lens: where a picture has lost its detail and stays the same, the rest living.
+
+What is closer than the lens can focus has no detail and hardly changes. Sky and the vehicle's own
+parts look like that, too: only what has changed within a recording is called covered, and a
+picture without any detail at all. Limits are own choices, held by tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from asfound.calc.blur import scaled
+
+ROWS, COLUMNS = 18, 32
+BANDS = 2
+"""Rows of tiles, top and bottom, where recorders burn in lines; left out."""
+DETAIL = 4.0
+"""Code values by which the sharpest place of a tile with detail stands out from around it."""
+WIDE = 2.0
+"""Standard deviation [px of a picture 320 wide] of what counts as around it."""
+WHOLE_DETAIL, DARK_DETAIL = 0.03, 0.004
+"""A picture with detail in no more of its tiles shows nothing; the second where it is dark."""
+LIT, WHITE = 40.0, 215.0
+"""Mean luma between which a picture without detail is covered, not dark and not glare."""
+DAYLIGHT = 55.0
+"""Mean luma of a picture that cannot turn wholly dark from one to the next by itself."""
+WINDOW, FEWEST = 4, 2
+"""Pictures looked at before and after a change, and how many there must be."""
+SHIFT = 25.0
+"""Code values by which tiles without detail change when something covers them."""
+STEADY = 8.0
+"""Code values by which covered tiles change from then on."""
+BRIGHTEST_COVER = 150.0
+"""What is brighter may be sky."""
+REST = 20.0
+"""Code values by which the rest of the picture changes at most."""
+HELD = 0.75
+"""Share of the covered tiles that must stay so for the cover to last."""
+
+Tiles = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """Of one picture, bands left out (14 x 32 each): mean luma, and whether there is detail."""
+
+    mean: NDArray[np.float16]
+    detail: NDArray[np.bool_]
+
+    @property
+    def share(self) -> float:
+        """Share of tiles with detail."""
+        return float(self.detail.mean())
+
+    @property
+    def level(self) -> float:
+        """Mean luma."""
+        return float(self.mean.astype(np.float32).mean())
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """Pictures ``first`` to ``last`` are covered on ``area`` (share of the tiles)."""
+
+    first: int
+    last: int
+    area: float
+
+
+def detail_of(luma: NDArray[np.uint8]) -> Detail | None:
+    """Detail of a picture (height x width, any size); None for one of less than 2 px a tile."""
+    if luma.shape[0] < 2 * ROWS or luma.shape[1] < 2 * COLUMNS:
+        return None
+    small = scaled(luma, 320)
+    side = max(2, small.shape[1] // COLUMNS), max(2, small.shape[0] // ROWS)
+    floats = cv2.resize(small, (side[0] * COLUMNS, side[1] * ROWS), interpolation=cv2.INTER_AREA)
+    floats = cv2.GaussianBlur(floats.astype(np.float32), (0, 0), 0.7)
+    around = cv2.GaussianBlur(floats, (0, 0), WIDE * small.shape[1] / 320)
+    out = np.abs(floats - around).reshape(ROWS, side[1], COLUMNS * side[0]).max(axis=1)
+    peak = out.reshape(ROWS, COLUMNS, side[0]).max(axis=2)
+    mean = cv2.resize(floats, (COLUMNS, ROWS), interpolation=cv2.INTER_AREA)
+    inner = slice(BANDS, ROWS - BANDS)
+    return Detail(mean[inner].astype(np.float16), peak[inner] >= DETAIL)
+
+
+def nothing_seen(pictures: list[Detail]) -> NDArray[np.bool_]:
+    """Which pictures (n) show nothing but what is light enough not to be darkness, or are dark
+    right after daylight."""
+    bare = np.array([one.share <= WHOLE_DETAIL for one in pictures], np.bool_)
+    level = np.array([one.level for one in pictures])
+    out = bare & (level >= LIT) & (level <= WHITE)
+    for at in range(1, len(pictures)):
+        dark = pictures[at].share <= DARK_DETAIL and level[at] < LIT
+        if dark and (out[at - 1] or (not bare[at - 1] and level[at - 1] >= DAYLIGHT)):
+            out[at] = True
+    return np.asarray(out, np.bool_)
+
+
+def covers(pictures: list[Detail], least: float) -> tuple[Cover, ...]:
+    """Where part of the picture (``least`` of its area or more) was covered or uncovered."""
+    if not pictures:
+        return ()
+    mean = np.stack([one.mean for one in pictures]).astype(np.float32)
+    detail = np.stack([one.detail for one in pictures])
+    found = list(_onsets(mean, detail, least))
+    last = len(pictures) - 1
+    taken = {at for one in found for at in range(one.first, one.last + 1)}
+    for one in _onsets(mean[::-1], detail[::-1], least):
+        turned = Cover(last - one.last, last - one.first, one.area)
+        # What comes off was on from the start, or its onset was found already.
+        if not taken & set(range(turned.first, turned.last + 1)):
+            found.append(turned)
+    return tuple(found)
+
+
+def _onsets(mean: Tiles, detail: NDArray[np.bool_], least: float) -> Iterator[Cover]:
+    count, at = len(mean), FEWEST
+    while at <= count - FEWEST:
+        mask = _covered(mean, detail, at)
+        if mask.mean() < least:
+            at += 1
+            continue
+        # The next picture may show the change more fully: the first one may be half way.
+        later = _covered(mean, detail, at + 1) if at + 1 <= count - FEWEST else mask
+        if later.mean() > 1.3 * mask.mean():
+            at += 1
+            continue
+        end = _lasts(mean, detail, mask, at)
+        if end - at + 1 > FEWEST:
+            yield Cover(at, end, float(mask.mean()))
+            at = end + 1
+        else:
+            at += 1
+
+
+def _covered(mean: Tiles, detail: NDArray[np.bool_], at: int) -> NDArray[np.bool_]:
+    """Tiles that lost their detail between picture ``at`` - 1 and ``at``; none when the rest of
+    the picture changed as well."""
+    before, after = slice(max(0, at - WINDOW), at), slice(at, at + WINDOW)
+    had = detail[before].mean(axis=0) >= 0.5
+    past = np.median(mean[before], axis=0)
+    level = np.median(mean[after], axis=0)
+    steady = np.abs(mean[after] - level).max(axis=0) <= STEADY
+    shifted = level < past - SHIFT
+    mask = (had | shifted) & steady & ~detail[after].any(axis=0) & (level <= BRIGHTEST_COVER)
+    mask = _grouped(mask)
+    rest = ~mask
+    if not rest.any() or float(np.median(np.abs(level - past)[rest])) > REST:
+        return np.zeros_like(mask)
+    # Tiles that went bare without belonging to a group: a scene that changes altogether.
+    lost = had & ~detail[after].any(axis=0) & rest
+    return mask if lost.sum() <= 0.5 * max(1, mask.sum()) else np.zeros_like(mask)
+
+
+def _grouped(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """``mask`` without single tiles: of each kept one four of its eight neighbours are in it."""
+    kernel = np.ones((3, 3), np.float32)
+    near = cv2.filter2D(mask.astype(np.float32), -1, kernel, borderType=cv2.BORDER_REPLICATE)
+    core = mask & (near >= 6)
+    grown = cv2.dilate(core.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    return np.asarray(mask & grown, np.bool_)
+
+
+def _lasts(mean: Tiles, detail: NDArray[np.bool_], mask: NDArray[np.bool_], at: int) -> int:
+    level = np.median(mean[at : at + WINDOW], axis=0)
+    last = at
+    for now in range(at, len(mean)):
+        same = ~detail[now] & (np.abs(mean[now] - level) <= 2 * STEADY)
+        if same[mask].mean() < HELD:
+            break
+        last = now
+    return last
