@@ -128,7 +128,8 @@ def _wholly(
         out.broke = str(error)
     if last is not None:
         out.pictures = out.decoded = last.number + 1
-        out.last_s, out.size_bytes = last.second, last.bytes_before
+        # The decoder's last pictures may come without their packets' sizes.
+        out.last_s, out.size_bytes = last.second, max(packets.size_bytes, last.bytes_before)
         out.samples = sampler.samples(last.second)
     return out
 
