@@ -44,8 +44,11 @@ def test_an_address_is_what_the_standards_call_one(text: str) -> None:
 
 
 def in_use(address: ipaddress.IPv4Address) -> bool:
-    """Not of the reserved block 240.0.0.0/4 (RFC 1112, section 4), or a network mask."""
-    if not address.is_reserved:
+    """Not of the blocks 240.0.0.0/4 (RFC 1112, section 4) and 0.0.0.0/8 (RFC 6890, table 1), or a
+    network mask, or no address at all."""
+    if not address.is_reserved and address not in ipaddress.IPv4Network("0.0.0.0/8"):
+        return True
+    if address.is_unspecified:
         return True
     try:
         return ipaddress.IPv4Network(f"0.0.0.0/{address}").netmask == address
@@ -59,7 +62,9 @@ def test_every_network_mask_is_read(length: int) -> None:
     assert parse_value(IPv4(), mask).value == mask
 
 
-@pytest.mark.parametrize("text", ["255.5.255.0", "255.255.0.255", "255.255.255.1", "241.0.0.1"])
+@pytest.mark.parametrize(
+    "text", ["255.5.255.0", "255.255.0.255", "255.255.255.1", "241.0.0.1", "0.0.60.0"]
+)
 def test_an_address_that_nobody_can_have_is_a_doubt(text: str) -> None:
     assert parse_value(IPv4(), text) == Parsed(None, (text,))
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from asfound.calc.hidden_ends import burnt, covered, may_go_on
+from asfound.calc.hidden_ends import burnt, covered, may_go_on, more_than
 from asfound.model.kinds import (
     Choice,
     Date,
@@ -106,3 +106,20 @@ def test_what_may_be_a_part_of_another_value(
 ) -> None:
     assert may_go_on(kind, "Label", text, True) == before
     assert may_go_on(kind, "Label", text, False) == after
+
+
+@pytest.mark.parametrize(
+    ("value", "texts", "other"),
+    [
+        ("Log", ("Log al", "Log"), "Log and keep"),
+        ("Log", ("< Log >", "Log"), None),
+        ("Ignore", ("Ignore it", "Ignore"), None),
+        ("Log and keep", ("Log and keep", "Log and keep"), None),
+    ],
+)
+def test_a_longer_value_is_named_where_more_was_read(
+    value: str, texts: tuple[str, ...], other: str | None
+) -> None:
+    assert (
+        more_than(Choice(("Ignore", "Log", "Log and keep")), "Wire 1 does", value, texts) == other
+    )

@@ -5,6 +5,8 @@ What shows of "Saloon 2" beside a spot of glare may be just "2", and look whole.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -73,3 +75,16 @@ def may_go_on(kind: FieldType, label: str, text: str, before: bool) -> bool:
         # Nothing follows the unit.
         return not (kind.unit and own.endswith(compact(kind.unit)))
     return True
+
+
+def more_than(kind: FieldType, label: str, value: str, texts: Sequence[str]) -> str | None:
+    """Another value of a list that begins as ``value`` does, where more was read than ``value``:
+    "Log al" may be "Log and keep" as well as "Log"; None where there is none."""
+    shown = {compact(text): one for text, one in allowed_texts(kind, label).items()}
+    own = next((text for text, one in shown.items() if one == value), None)
+    if not own:
+        return None
+    longer = [one for text, one in shown.items() if text.startswith(own) and one != value]
+    read = [compact(bare(text)[1]) for text in texts]
+    more = any(text.startswith(own) and len(text) > len(own) for text in read)
+    return longer[0] if longer and more else None

@@ -237,10 +237,12 @@ def _in_use(address: str) -> bool:
 
     From 240.0.0.0 on no address is given to anybody (RFC 1112, section 4): what is written there is
     a network mask, whose bits stand in a row (RFC 4632, section 5.1), or the broadcast address.
+    Of those that begin with 0 only 0.0.0.0 stands for something, none (RFC 6890, table 1).
     """
     number = int.from_bytes(int(part) for part in address.split("."))
     clear = ~number & 0xFFFFFFFF
-    return number < 0xF0000000 or clear & (clear + 1) == 0
+    own = 0x01000000 <= number < 0xF0000000
+    return own or number == 0 or clear & (clear + 1) == 0
 
 
 def _group_value(kind: Time | Date | IPv4, text: str) -> str | None:

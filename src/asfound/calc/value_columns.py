@@ -26,6 +26,13 @@ IN_LINE = 0.3
 _LEAST, _SHARE = 4, 0.7
 """Values, and their share of all on the page, that must line up to make a column."""
 
+_UPRIGHT, _HALF = 0.08, 0.5
+"""Shift up to which a column is upright; then this share is enough, half as near: arrows on the
+cursor's row and bars beside levels may stand out of it."""
+
+_BEHIND, _MOST = 3, 0.7
+"""Values, and their share, that must stand as far behind their labels as the others."""
+
 _STEEPEST = 0.6
 """Pixels along the rows by which a column moves from one pixel to the next down the page."""
 
@@ -49,10 +56,12 @@ _JOINED = 1.0
 @dataclass(frozen=True, slots=True)
 class Columns:
     """``left``, ``right``: where values begin and end along their rows, as (place, shift): place +
-    shift x the row's level, in pixels; None where they don't line up."""
+    shift x the row's level, in pixels; None where they don't line up. ``behind``: where they
+    don't, how far behind its label each value begins, in line heights (None: nowhere alike)."""
 
     left: tuple[float, float] | None = None
     right: tuple[float, float] | None = None
+    behind: float | None = None
 
     def begins(self, place: float, level: float, height: float) -> bool:
         """True when a value that begins at ``place`` begins with the others."""
@@ -62,8 +71,10 @@ class Columns:
         """True when a value that ends at ``place`` ends with the others."""
         return self.right is not None and abs(place - _at(self.right, level)) <= IN_LINE * height
 
-    def first_sign(self, level: float, height: float) -> tuple[float, float] | None:
-        """From where to where the first (else the last) sign of any value on the row stands."""
+    def first_sign(self, label: Line, level: float) -> tuple[float, float] | None:
+        """From where to where the first (else the last) sign of any value beside ``label`` stands,
+        ``level`` being its row's."""
+        height = label.height
         near, far = _ROOM
         if self.left is not None:
             edge = _at(self.left, level)
@@ -71,6 +82,9 @@ class Columns:
         if self.right is not None:
             edge = _at(self.right, level)
             return edge - far * height, edge + near * height
+        if self.behind is not None:
+            edge = label.right + self.behind * height
+            return max(edge - near * height, label.right + 0.2 * height), edge + far * height
         return None
 
 
@@ -81,6 +95,7 @@ def value_columns(
     lefts: list[tuple[float, float]] = []
     rights: list[tuple[float, float]] = []
     heights: list[float] = []
+    behind: list[float] = []
     for spot in spots:
         if spot is None or not spot.pieces:
             continue
@@ -89,16 +104,22 @@ def value_columns(
         rights.append((levels[last], lines[last].right))
         if start == 0:
             lefts.append((levels[first], lines[first].left))
+        if spot.before is not None:
+            behind.append((lines[first].left - spot.before[0]) / lines[first].height + 0.2)
     if not heights:
         return Columns()
     near = IN_LINE * float(np.median(heights))
     left, on_left = _column(lefts, near, len(heights))
     right, on_right = _column(rights, near, len(heights))
     # A few short values that end in one column may seem to begin in one, too.
-    return Columns(
-        left if on_left >= on_right else None,
-        right if on_right >= on_left else None,
-    )
+    if left is not None or right is not None:
+        return Columns(
+            left if on_left >= on_right else None, right if on_right >= on_left else None
+        )
+    usual = float(np.median(behind)) if behind else 0.0
+    alike = sum(abs(one - usual) <= IN_LINE for one in behind)
+    steady = alike >= max(_BEHIND, _MOST * len(behind))
+    return Columns(behind=usual if steady else None)
 
 
 def placed_spots(
@@ -183,19 +204,21 @@ def _column(
 ) -> tuple[tuple[float, float] | None, int]:
     """The straight column (place, shift) that most edges (level, place) of ``count`` values lie
     on, within ``near``, and how many; (None, 0) without one."""
-    if len(edges) < _LEAST:
-        return None, 0
-    points = np.array(edges, dtype=np.float64)
+    points = np.array(edges, dtype=np.float64).reshape(-1, 2)
     best: NDArray[np.bool_] | None = None
     for one, other in combinations(range(len(points)), 2):
         (y0, x0), (y1, x1) = points[one], points[other]
         shift = (x1 - x0) / (y1 - y0) if abs(y1 - y0) > 1e-6 else np.inf
         if abs(shift) > _STEEPEST:
             continue
-        lies = np.abs(points[:, 1] - x0 - shift * (points[:, 0] - y0)) <= near
+        off = np.abs(points[:, 1] - x0 - shift * (points[:, 0] - y0))
+        upright = abs(shift) <= _UPRIGHT and (off <= near / 2).sum() >= _HALF * count
+        lies = off <= near
+        if lies.sum() < max(_LEAST, 0 if upright else _SHARE * count):
+            continue
         if best is None or lies.sum() > best.sum():
             best = np.asarray(lies, dtype=np.bool_)
-    if best is None or best.sum() < max(_LEAST, _SHARE * count):
+    if best is None:
         return None, 0
     levels, places = points[best].T
     middle = float(levels.mean())

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from asfound.calc.combine import combine_known
 from asfound.calc.confidence import confidence
 from asfound.calc.glyphs import CERTAIN
-from asfound.calc.judge import Judgement, Look
+from asfound.calc.judge import Judgement, Look, nearly_known
 from asfound.calc.known_letters import (
     Letters,
     Pair,
@@ -111,6 +111,8 @@ def by_known_letters(
 def judged_again(reading: FieldReading, value: OpenValue, letters: Letters) -> FieldReading:
     """The reading in the light of known letters; the same when they say nothing."""
     again = _by_letters(reading, value, letters)
+    if again.value and nearly_known(value.field, again.value):
+        return reading
     if again.state is not State.SURE or not isinstance(value.field.type, Text):
         return again
     spaced = open_space(value.pieces, again.value or "")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from asfound.calc.combine import combine
 from asfound.calc.confidence import confidence
+from asfound.calc.hidden_ends import more_than
 from asfound.calc.ink import inner_part
 from asfound.calc.judge import Judgement, Look, judge, nearly_known, third_opinion
 from asfound.calc.look_alikes import folded
@@ -158,6 +159,10 @@ def _left_open(field: Field, seen: Seen | None, judged: Judgement) -> Judgement:
         return judged
     if seen.unsure:
         return replace(judged, state=State.DOUBT, reason=seen.trouble)
+    texts = (seen.first[0], seen.second[0])
+    if judged.value and (other := more_than(field.type, field.label, judged.value, texts)):
+        candidates = tuple(dict.fromkeys((*judged.candidates, other)))
+        return replace(judged, state=State.DOUBT, candidates=candidates, reason="more stands there")
     if judged.value and (known := nearly_known(field, judged.value)):
         candidates = tuple(dict.fromkeys((known, *judged.candidates)))
         reason = f"the menu map knows {known!r} here"

@@ -73,7 +73,7 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
                 crops += [cut(text.pixels, gap.ink, pad) for pad in (TIGHT, WIDER)]
             if gap.ink is not None or gap.hidden or spot.noise:
                 label = text.lines[hit.line]
-                where = columns.first_sign(levels[hit.line], label.height)
+                where = columns.first_sign(label, levels[hit.line])
                 gap = replace(gap, clear=_is_clear(text, label, where))
         plans.append((start, len(crops)))
         gaps.append(gap)
