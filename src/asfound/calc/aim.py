@@ -61,8 +61,8 @@ class Aim:
 
 def directions(luma: NDArray[np.uint8]) -> Field:
     """Direction of the edge in each pixel, as a unit number of twice its angle; 0: no edge."""
-    small = cv2.resize(luma, (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA).astype(np.float32)
-    small = cv2.GaussianBlur(small, (0, 0), 0.8)
+    shrunk = cv2.resize(luma, (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA).astype(np.float32)
+    small = cv2.GaussianBlur(shrunk, (0, 0), 0.8)
     across = cv2.Sobel(small, cv2.CV_32F, 1, 0, ksize=3)
     down = cv2.Sobel(small, cv2.CV_32F, 0, 1, ksize=3)
     steep = across + 1j * down

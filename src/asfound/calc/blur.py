@@ -100,4 +100,4 @@ def _steepest(soft: NDArray[np.float32]) -> NDArray[np.float32]:
 def _block_max(values: NDArray[np.float32] | NDArray[np.uint8]) -> NDArray[np.float32]:
     rows, columns = values.shape[0] // BLOCK, values.shape[1] // BLOCK
     tall = values.reshape(rows, BLOCK, columns * BLOCK).max(axis=1)
-    return tall.reshape(rows, columns, BLOCK).max(axis=2).astype(np.float32)
+    return np.asarray(tall.reshape(rows, columns, BLOCK).max(axis=2), dtype=np.float32)

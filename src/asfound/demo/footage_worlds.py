@@ -161,8 +161,8 @@ def _facade(random: np.random.Generator) -> Luma:
     while at < 800:
         long = int(random.integers(40, 120))
         base = int(random.integers(60, 170))
-        block = random.normal(base, 9, (80, long)).astype(np.float32)
-        block = cv2.GaussianBlur(block, (0, 0), 1.0)
+        rough = random.normal(base, 9, (80, long)).astype(np.float32)
+        block = np.asarray(cv2.GaussianBlur(rough, (0, 0), 1.0), dtype=np.float32)
         if random.random() < 0.6:
             for x in range(6, long - 8, 16):
                 for y in range(8, 70, 20):

@@ -78,8 +78,8 @@ def days_of(looks: Sequence[Look], found: Course, started: float) -> DaysRead:
         return DaysRead(nearest_stamp(*seen[0]), (), ())
     stamp = first[best]
     # The orders of the same line are ways to understand it, others are other readings of it.
-    passed = stamp.by_order[best[0]] - best[1]
-    days = tuple((order, day - passed) for order, day in stamp.days)
+    since = stamp.by_order[best[0]] - best[1]
+    days = tuple((order, day - since) for order, day in stamp.days)
     others = tuple(
         day
         for (order, day), count in votes.items()

@@ -132,7 +132,7 @@ class PictureWatch:
         if held is None:
             why = "nothing that stays in view matches"
             return [], [f"aim: {why} {reference.name}; take one with parts of the vehicle in view"]
-        found = []
+        found: list[Finding] = []
         for one in held:
             if one.aim.shift < AIM_SHIFT.value and abs(one.aim.turn) < AIM_TURN.value:
                 continue

@@ -68,6 +68,9 @@ KIND_WORDS = {
     Kind.WRONG_CODEC: "wrong codec",
     Kind.NO_AUDIO: "no sound",
     Kind.UNWANTED_AUDIO: "sound that was not agreed",
+    Kind.SILENT_AUDIO: "silent sound",
+    Kind.TIME_JUMP: "clock jumps",
+    Kind.WRONG_KEY_INTERVAL: "wrong key interval",
     Kind.DAMAGED: "damaged recording",
     Kind.EMPTY: "empty recording",
 }
@@ -79,6 +82,7 @@ KIND_SHAPE = {
     Kind.EMPTY: "cross",
     Kind.FROZEN: "bars",
     Kind.GAP: "hollow",
+    Kind.TIME_JUMP: "hollow",
     Kind.DAMAGED: "triangle",
 }
 """Shapes of marks on the footage strip; the picture's other faults are a diamond."""
@@ -96,6 +100,8 @@ FILE_KINDS = frozenset(
         Kind.WRONG_CODEC,
         Kind.NO_AUDIO,
         Kind.UNWANTED_AUDIO,
+        Kind.SILENT_AUDIO,
+        Kind.WRONG_KEY_INTERVAL,
     }
 )
 
