@@ -119,3 +119,32 @@ def test_a_large_screen_is_shrunk_and_the_matrix_still_leads_back() -> None:
     assert max(straight.shape) <= 600 * 1.07
     there = cv2.perspectiveTransform(middle_of_red(straight)[None, None], back)[0, 0]
     assert there == pytest.approx(middle_of_red(big.astype(np.uint8)), abs=12.0)
+
+
+def in_cab(corners: list[tuple[float, float]], wall: int, ground: int) -> NDArray[np.uint8]:
+    """A dim screen in a dark rim before a light wall that takes the upper third."""
+    picture = photograph(corners).astype(np.float64) * (ground / 200)
+    middle = np.mean(corners, axis=0)
+    rim = np.round(middle + 1.12 * (np.array(corners) - middle)).astype(np.int32)
+    behind = np.full(picture.shape, 38.0)
+    behind[:300] = np.linspace(wall, 60, 300)[:, None, None]
+    cv2.fillConvexPoly(behind, rim, (22.0,) * 3)
+    screen_only = np.zeros(picture.shape[:2], np.uint8)
+    cv2.fillConvexPoly(screen_only, np.round(np.array(corners)).astype(np.int32), 1)
+    return np.where(screen_only[..., None] > 0, picture, behind).clip(0, 255).astype(np.uint8)
+
+
+@pytest.mark.parametrize("wall", [110, 150, 190])
+@pytest.mark.parametrize("corners", [STRAIGHT, ASLANT])
+def test_a_dim_screen_before_a_light_wall(corners: list[tuple[float, float]], wall: int) -> None:
+    found = screen_outline(in_cab(corners, wall, 105))
+    truth = np.array(corners)
+    assert found is not None
+    diagonal = np.linalg.norm(truth[2] - truth[0])
+    assert np.linalg.norm(found - truth, axis=1).max() < 0.03 * diagonal
+
+
+def test_a_strip_of_wall_is_no_screen() -> None:
+    picture = np.full((900, 1200, 3), 30, np.uint8)
+    picture[100:320, 60:1140] = 170
+    assert screen_outline(picture) is None

@@ -80,9 +80,7 @@ class AvVideo:
         """Decoded pictures, scaled down to the measuring grid."""
         with _opened(path) as container:
             chosen = _stream(path, container, stream)
-            # One thread: FFmpeg's own can wait for each other for ever on damaged files.
-            chosen.codec_context.thread_type = "NONE"
-            chosen.codec_context.thread_count = 1
+            _on_one_thread(chosen)
             chosen.codec_context.copy_opaque = True
             yield from Reader(path, container, chosen, every_s).frames()
 
@@ -103,7 +101,7 @@ class AvVideo:
         """Upright RGB pictures in full size."""
         with _opened(path) as container:
             chosen = _stream(path, container, stream)
-            chosen.codec_context.thread_type = "AUTO"
+            _on_one_thread(chosen)
             chosen.codec_context.copy_opaque = True
             yield from snapshots(path, container, chosen, every_s, longest)
 
@@ -188,6 +186,12 @@ def _video_streams(container: InputContainer) -> list[VideoStream]:
 def _shown(container: InputContainer) -> list[VideoStream]:
     cover = av.stream.Disposition.attached_pic
     return [stream for stream in container.streams.video if not stream.disposition & cover]
+
+
+def _on_one_thread(stream: VideoStream) -> None:
+    """FFmpeg's own threads can wait for each other for ever on damaged files."""
+    stream.codec_context.thread_type = "NONE"
+    stream.codec_context.thread_count = 1
 
 
 def _stream(path: Path, container: InputContainer, number: int) -> VideoStream:
