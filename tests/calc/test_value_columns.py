@@ -97,7 +97,7 @@ def test_a_slanting_column_is_followed(slant: float, start: float) -> None:
     level = 3 * PITCH
     assert columns.begins(start + slant * level + 0.2 * HIGH, level, HIGH)
     assert not columns.begins(start + slant * level + 0.5 * HIGH, level, HIGH)
-    sign = columns.first_sign(line("Name", 3, 30.0), level)
+    sign = columns.first_sign(level, HIGH)
     assert sign is not None
     assert sign[0] < start + slant * level < sign[1]
 
@@ -110,19 +110,4 @@ def test_centred_values_make_no_column() -> None:
     spots = [Spot(((n, 0),), None, False) for n in range(len(lines))]
     columns = value_columns(spots, lines, [row * PITCH for row in range(len(lines))])
     assert columns == Columns()
-    assert columns.first_sign(line("Name", 0, 30.0), 0.0) is None
-
-
-def test_values_right_behind_their_labels_are_looked_for_there() -> None:
-    labels = [line(label + ":", row, 30.0) for row, label in enumerate(LABELS)]
-    values = [
-        line(value, one.row, one.right + HIGH) for one, value in zip(labels, VALUES, strict=True)
-    ]
-    lines = [one for pair in zip(labels, values, strict=True) for one in pair]
-    _, spots, levels = matched(lines)
-    columns = value_columns(spots, lines, levels)
-    assert columns.left is None
-    assert columns.right is None
-    assert columns.behind == pytest.approx(1.0)
-    start, end = labels[2].right + 0.4 * HIGH, labels[2].right + 3.2 * HIGH
-    assert columns.first_sign(labels[2], 0.0) == pytest.approx((start, end))
+    assert columns.first_sign(0.0, HIGH) is None

@@ -26,13 +26,6 @@ IN_LINE = 0.3
 _LEAST, _SHARE = 4, 0.7
 """Values, and their share of all on the page, that must line up to make a column."""
 
-_UPRIGHT, _HALF = 0.08, 0.5
-"""Shift up to which a column is upright; then this share is enough, half as near: arrows on the
-cursor's row and bars beside levels may stand out of it."""
-
-_BEHIND, _MOST = 3, 0.7
-"""Values, and their share, that must stand as far behind their labels as the others."""
-
 _STEEPEST = 0.6
 """Pixels along the rows by which a column moves from one pixel to the next down the page."""
 
@@ -56,12 +49,10 @@ _JOINED = 1.0
 @dataclass(frozen=True, slots=True)
 class Columns:
     """``left``, ``right``: where values begin and end along their rows, as (place, shift): place +
-    shift x the row's level, in pixels; None where they don't line up. ``behind``: where they
-    don't, how far behind its label each value begins, in line heights (None: nowhere alike)."""
+    shift x the row's level, in pixels; None where they don't line up."""
 
     left: tuple[float, float] | None = None
     right: tuple[float, float] | None = None
-    behind: float | None = None
 
     def begins(self, place: float, level: float, height: float) -> bool:
         """True when a value that begins at ``place`` begins with the others."""
@@ -71,10 +62,8 @@ class Columns:
         """True when a value that ends at ``place`` ends with the others."""
         return self.right is not None and abs(place - _at(self.right, level)) <= IN_LINE * height
 
-    def first_sign(self, label: Line, level: float) -> tuple[float, float] | None:
-        """From where to where the first (else the last) sign of any value beside ``label`` stands,
-        ``level`` being its row's."""
-        height = label.height
+    def first_sign(self, level: float, height: float) -> tuple[float, float] | None:
+        """From where to where the first (else the last) sign of any value on the row stands."""
         near, far = _ROOM
         if self.left is not None:
             edge = _at(self.left, level)
@@ -82,9 +71,6 @@ class Columns:
         if self.right is not None:
             edge = _at(self.right, level)
             return edge - far * height, edge + near * height
-        if self.behind is not None:
-            edge = label.right + self.behind * height
-            return max(edge - near * height, label.right + 0.2 * height), edge + far * height
         return None
 
 
@@ -95,7 +81,6 @@ def value_columns(
     lefts: list[tuple[float, float]] = []
     rights: list[tuple[float, float]] = []
     heights: list[float] = []
-    behind: list[float] = []
     for spot in spots:
         if spot is None or not spot.pieces:
             continue
@@ -104,22 +89,13 @@ def value_columns(
         rights.append((levels[last], lines[last].right))
         if start == 0:
             lefts.append((levels[first], lines[first].left))
-        if spot.before is not None:
-            behind.append((lines[first].left - spot.before[0]) / lines[first].height + 0.2)
     if not heights:
         return Columns()
     near = IN_LINE * float(np.median(heights))
     left, on_left = _column(lefts, near, len(heights))
     right, on_right = _column(rights, near, len(heights))
     # A few short values that end in one column may seem to begin in one, too.
-    if left is not None or right is not None:
-        return Columns(
-            left if on_left >= on_right else None, right if on_right >= on_left else None
-        )
-    usual = float(np.median(behind)) if behind else 0.0
-    alike = sum(abs(one - usual) <= IN_LINE for one in behind)
-    steady = alike >= max(_BEHIND, _MOST * len(behind))
-    return Columns(behind=usual if steady else None)
+    return Columns(left if on_left >= on_right else None, right if on_right >= on_left else None)
 
 
 def placed_spots(
@@ -212,9 +188,8 @@ def _column(
         if abs(shift) > _STEEPEST:
             continue
         off = np.abs(points[:, 1] - x0 - shift * (points[:, 0] - y0))
-        upright = abs(shift) <= _UPRIGHT and (off <= near / 2).sum() >= _HALF * count
         lies = off <= near
-        if lies.sum() < max(_LEAST, 0 if upright else _SHARE * count):
+        if lies.sum() < max(_LEAST, _SHARE * count):
             continue
         if best is None or lies.sum() > best.sum():
             best = np.asarray(lies, dtype=np.bool_)

@@ -8,14 +8,10 @@ import numpy as np
 
 from asfound.calc.hidden_ends import BESIDE, burnt, covered, may_go_on
 from asfound.calc.textlines import Line, cut, level, row_strip
-from asfound.calc.value_columns import Columns
 from asfound.calc.value_spots import Spot, piece_box
 from asfound.jobs.photo_text import PhotoText
 from asfound.model.menu_map import Field
 from asfound.ports.pictures import Pixels
-
-NO_COLUMNS = Columns()
-"""Of a page whose values do not line up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,29 +51,19 @@ def open_ends(
     field: Field,
     label: Line,
     found: tuple[Span | None, str],
-    columns: Columns = NO_COLUMNS,
 ) -> str:
     """Why what was read beside ``label`` may belong to another label or be a part of the value
-    only; "" when neither. ``found``: where it stands (None: nothing does), and what was read.
-    Where values of the page line up in ``columns``, nothing is hidden beyond them."""
+    only; "" when neither. ``found``: where it stands (None: nothing does), and what was read."""
     if label.row in text.unclear:
         return "it may belong to the row above or below"
     span, words = found
-    if span is not None and _cut_off(text, field, label, (span, words), columns):
+    if span is not None and _cut_off(text, field, label, (span, words)):
         return "glare or a cover beside it may hide a part"
     return ""
 
 
-def _cut_off(
-    text: PhotoText, field: Field, label: Line, found: tuple[Span, str], columns: Columns
-) -> bool:
+def _cut_off(text: PhotoText, field: Field, label: Line, found: tuple[Span, str]) -> bool:
     span, words = found
-    middle = np.array([span.line.quad], dtype=np.float64).mean(axis=1)
-    down, high = float(level(middle, text.slopes)[0]), span.line.height
-    in_line = (
-        columns.begins(span.left, down, high),
-        columns.ends(span.right, down, high),
-    )
     far = BESIDE * span.line.height
     start = span.left - far
     if label.row == span.line.row:
@@ -85,8 +71,6 @@ def _cut_off(
         start = max(start, min(span.left, label.right + 0.2 * label.height))
     value = strip_of(text, span.line, span.left, span.right)
     for before, left, right in ((True, start, span.left), (False, span.right, span.right + far)):
-        if in_line[0 if before else 1]:
-            continue
         if right - left < 0.25 * far or not may_go_on(field.type, field.label, words, before):
             continue
         beside = strip_of(text, span.line, left, right)

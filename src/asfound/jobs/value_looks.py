@@ -9,7 +9,7 @@ from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case, missed_spaces
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
 from asfound.calc.textlines import Line, cut, narrowed, row_strip, stretch
-from asfound.calc.value_columns import Columns, placed_spots, value_columns
+from asfound.calc.value_columns import placed_spots, value_columns
 from asfound.calc.value_spots import NOISE, Spot, joined, piece_box, piece_text, value_spots
 from asfound.jobs.photo_text import CLOSE, WIDER, PhotoText
 from asfound.jobs.value_ends import Span, line_levels, open_ends, span_of, strip_of
@@ -71,9 +71,10 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
             gap = _gap(text, hit, spot.gap)
             if gap.ink is not None:
                 crops += [cut(text.pixels, gap.ink, pad) for pad in (TIGHT, WIDER)]
-            if gap.ink is not None or gap.hidden or spot.noise:
+            # What the first recogniser saw there and could not read may be the value.
+            if (gap.ink is not None or gap.hidden) and not spot.noise:
                 label = text.lines[hit.line]
-                where = columns.first_sign(label, levels[hit.line])
+                where = columns.first_sign(levels[hit.line], label.height)
                 gap = replace(gap, clear=_is_clear(text, label, where))
         plans.append((start, len(crops)))
         gaps.append(gap)
@@ -92,7 +93,7 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
             seen.append(None)
             continue
         label = text.lines[hit.line] if hit is not None else _as_label(text, spot)
-        seen.append(_seen(text, field, _Place(label, spot, gap, columns), again))
+        seen.append(_seen(text, field, _Place(label, spot, gap), again))
     return seen
 
 
@@ -103,7 +104,6 @@ class _Place:
     label: Line
     spot: Spot
     gap: _Gap | None
-    columns: Columns
 
 
 def _seen(text: PhotoText, field: Field, place: _Place, again: Sequence[Recognised]) -> Seen:
@@ -116,7 +116,7 @@ def _seen(text: PhotoText, field: Field, place: _Place, again: Sequence[Recognis
         one = _behind_label(label, spot, gap, again)
         span = gap.span if gap is not None and not one.blank else None
     words = one.first[0].strip() or one.second[0].strip()
-    trouble = open_ends(text, field, label, (span, words), place.columns)
+    trouble = open_ends(text, field, label, (span, words))
     if isinstance(field.type, Secret) and words and not trouble:
         trouble = _no_mask(text, one, span)
     return replace(one, unsure=True, trouble=trouble) if trouble else one
