@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import platform
 import re
 import resource
@@ -42,6 +41,7 @@ from asfound.model.finding import Kind
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.pictures import ClipFrame, Picture, Pixels
 from asfound.version import VERSION
+from machine import machine
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 SECONDS = 16.0
@@ -344,11 +344,7 @@ def main() -> None:
     result = {
         "benchmark": "prove beside FFmpeg blackdetect + freezedetect (default options)",
         "at": datetime.now(UTC).isoformat(timespec="seconds"),
-        "machine": {
-            "processor": processor(),
-            "cores": os.cpu_count(),
-            "system": platform.platform(),
-        },
+        "machine": machine(),
         "versions": {
             "asfound": VERSION,
             "python": platform.python_version(),
@@ -364,13 +360,6 @@ def main() -> None:
     RESULTS.parent.mkdir(exist_ok=True)
     RESULTS.write_text(json.dumps(result, indent=2) + "\n")
     print(json.dumps(result, indent=2))
-
-
-def processor() -> str:
-    """The processor's name as the system gives it."""
-    info = Path("/proc/cpuinfo")
-    names = re.findall(r"model name\s*: (.*)", info.read_text()) if info.exists() else []
-    return names[0] if names else platform.processor()
 
 
 if __name__ == "__main__":

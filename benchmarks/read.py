@@ -21,9 +21,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import platform
-import re
 import resource
 import sys
 import tempfile
@@ -56,6 +54,7 @@ from asfound.ports.backends.map_toml import load_map, shipped_map_paths
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.version import VERSION
+from machine import machine
 from peers import tesseract_lines
 
 RESULTS = Path(__file__).parent / "results" / "read.json"
@@ -316,10 +315,8 @@ def store(size: float, group: str, severity: str, figures: dict[str, object]) ->
         "benchmark": "read beside rapidocr's default pipeline over whole photographs",
         "at": datetime.now(UTC).isoformat(timespec="seconds"),
         "machine": {
-            "processor": processor(),
-            "cores": os.cpu_count(),
+            **machine(),
             "threads": THREADS,
-            "system": platform.platform(),
         },
         "versions": {
             "asfound": VERSION,
@@ -333,13 +330,6 @@ def store(size: float, group: str, severity: str, figures: dict[str, object]) ->
     }
     RESULTS.parent.mkdir(exist_ok=True)
     RESULTS.write_text(json.dumps(result, indent=2, ensure_ascii=False) + "\n", "utf-8")
-
-
-def processor() -> str:
-    """The processor's name as the system gives it."""
-    info = Path("/proc/cpuinfo")
-    names = re.findall(r"model name\s*: (.*)", info.read_text()) if info.exists() else []
-    return names[0] if names else platform.processor()
 
 
 if __name__ == "__main__":

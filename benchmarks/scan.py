@@ -30,8 +30,8 @@ from asfound.demo.footage import Camera, Coding, Drive, film
 from asfound.jobs.find_pieces import FindPieces, find_pieces
 from asfound.ports.backends.video_av import AvVideo
 from asfound.version import VERSION
+from machine import machine
 from peers import cpu_seconds
-from prove import processor
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 NOW = datetime(2026, 4, 1, tzinfo=UTC)
@@ -177,11 +177,7 @@ def main() -> None:
         result = {
             "benchmark": "container scan beside one ffprobe process a file",
             "at": datetime.now(UTC).isoformat(timespec="seconds"),
-            "machine": {
-                "processor": processor(),
-                "cores": os.cpu_count(),
-                "system": platform.platform(),
-            },
+            "machine": machine(),
             "versions": {
                 "asfound": VERSION,
                 "python": platform.python_version(),

@@ -1,4 +1,5 @@
-"""Property tests: the same examples on every machine, so that a failure means a change.
+"""What many tests share: the browser, and property tests whose examples are the same on every
+machine, so that a failure means a change.
 
 To search for new counterexamples: HYPOTHESIS_PROFILE=search pytest tests/calc
 """
@@ -6,9 +7,25 @@ To search for new counterexamples: HYPOTHESIS_PROFILE=search pytest tests/calc
 from __future__ import annotations
 
 import os
+import shutil
+from collections.abc import Iterator
 
+import pytest
 from hypothesis import settings
+from playwright.sync_api import Browser, sync_playwright
 
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None, max_examples=2000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """The system's Chromium."""
+    program = shutil.which("chromium")
+    assert program, "chromium is missing; make test installs it"
+    with sync_playwright() as tools:
+        flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        started = tools.chromium.launch(executable_path=program, args=flags)
+        yield started
+        started.close()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import json
 import shutil
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
@@ -13,7 +12,7 @@ from xml.etree import ElementTree
 
 import pytest
 import typer
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 from typer.testing import CliRunner
 
 from asfound.cli import prove
@@ -79,18 +78,6 @@ def test_the_table_holds_findings_and_doubts_and_no_formula(made: Path) -> None:
 def test_the_strip_is_well_formed(made: Path) -> None:
     root = ElementTree.parse(made / "strip.svg").getroot()
     assert "black picture" in "".join(root.itertext())
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The system's Chromium."""
-    program = shutil.which("chromium")
-    assert program, "chromium is missing; make test installs it"
-    with sync_playwright() as tools:
-        flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        started = tools.chromium.launch(executable_path=program, args=flags)
-        yield started
-        started.close()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -6,7 +6,6 @@ tests/README-clips.md.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -17,6 +16,7 @@ import av
 import cv2
 import numpy as np
 import pytest
+from tests.memory_blobs import Memory
 
 from asfound.demo.footage import (
     Camera,
@@ -60,33 +60,6 @@ class Jpegs:
         done, data = cv2.imencode(".jpg", pixels[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
         assert done
         return data.tobytes()
-
-
-class Memory:
-    """Blobs in memory."""
-
-    def __init__(self) -> None:
-        self.kept: dict[str, bytes] = {}
-
-    def put(self, data: bytes) -> str:
-        name = hashlib.sha256(data).hexdigest()
-        self.kept[name] = data
-        return name
-
-    def put_file(self, path: Path) -> str:
-        return self.put(path.read_bytes())
-
-    def get(self, name: str) -> bytes:
-        return self.kept[name]
-
-    def path(self, name: str) -> Path:
-        raise NotFound(name)
-
-    def remove(self, name: str) -> None:
-        self.kept.pop(name, None)
-
-    def has(self, name: str) -> bool:
-        return name in self.kept
 
 
 def look(

@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from tests.memory_blobs import Memory
 from tests.worker_tasks import Fragile
 
 from asfound.demo.footage import Camera, Drive, Fault, film
@@ -42,33 +43,6 @@ class Counting(AvVideo):
     def facts(self, path: Path) -> FileFacts:
         self.opened.append(path.name)
         return super().facts(path)
-
-
-class Memory:
-    """Blobs in memory."""
-
-    def __init__(self) -> None:
-        self.kept: dict[str, bytes] = {}
-
-    def put(self, data: bytes) -> str:
-        name = hashlib.sha256(data).hexdigest()
-        self.kept[name] = data
-        return name
-
-    def put_file(self, path: Path) -> str:
-        return self.put(path.read_bytes())
-
-    def get(self, name: str) -> bytes:
-        return self.kept[name]
-
-    def path(self, name: str) -> Path:
-        raise NotFound(name)
-
-    def remove(self, name: str) -> None:
-        self.kept.pop(name, None)
-
-    def has(self, name: str) -> bool:
-        return name in self.kept
 
 
 def old(*paths: Path) -> None:
@@ -270,7 +244,7 @@ class Listed:
 
 def test_every_file_comes_once_named_from_the_first_path_given() -> None:
     video = Listed(b=["x/1.mp4", "x/2.mp4"], x=["1.mp4", "2.mp4"], a=["9.mp4"])
-    made = list(items([Path("b/x/2.mp4"), Path("b"), Path("b/x"), Path("a")], video))  # type: ignore[arg-type]
+    made = list(items([Path("b/x/2.mp4"), Path("b"), Path("b/x"), Path("a")], video))  # type: ignore[arg-type]  # find is all that is used
     assert [(one.number, str(one.path), str(one.name)) for one in made] == [
         (0, "a/9.mp4", "9.mp4"), (1, "b/x/1.mp4", "x/1.mp4"), (2, "b/x/2.mp4", "2.mp4"),
     ]  # fmt: skip

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
 from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
 from asfound.jobs.rekey_page import rekey_page
@@ -24,18 +22,6 @@ WANTED = {
     "cable.address": "10.44.17.217",
     "time.daily-check": "03:15",
 }
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """The system's Chromium."""
-    program = shutil.which("chromium")
-    assert program, "chromium is missing; make test installs it"
-    with sync_playwright() as tools:
-        flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        made = tools.chromium.launch(executable_path=program, args=flags)
-        yield made
-        made.close()
 
 
 @pytest.fixture(scope="module")

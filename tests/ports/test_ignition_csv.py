@@ -83,7 +83,7 @@ def test_one_vehicle_of_several(tmp_path: Path) -> None:
         ("on,off\n2026-03-01T10:00:00Z,2026-03-01T09:00:00Z,x\n", "3 cells under 2 columns"),
         ("time,ignition\n2026-03-01T10:00:00Z,perhaps\n", "log.csv:2: ignition: 'perhaps'"),
         ('on,off\n"2026\n', "no CSV"),
-        (b"on,off\n\xff\n", "log.csv:2: not UTF-8"),
+        (b"on,off\n\xff\n", "log.csv:2: file: not UTF-8"),
     ],
 )
 def test_mistakes_are_told_with_their_place(tmp_path: Path, text: str | bytes, says: str) -> None:

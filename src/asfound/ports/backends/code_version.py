@@ -10,6 +10,7 @@ from pathlib import Path
 import av
 import cv2
 import numpy as np
+from av import library_versions
 
 from asfound.version import VERSION
 
@@ -23,7 +24,7 @@ def code_version() -> str:
         if file.is_file() and file.suffix != ".pyc":
             digest.update(f"{file.relative_to(package).as_posix()}\n".encode())
             digest.update(file.read_bytes())
-    libraries = [f"{name} {number}" for name, number in sorted(av.library_versions.items())]
+    libraries = [f"{name} {number}" for name, number in sorted(library_versions.items())]
     libraries += [f"pyav {av.__version__}", f"numpy {np.__version__}", f"opencv {cv2.__version__}"]
     libraries += [f"{name} {_installed(name)}" for name in ("rapidocr", "onnxruntime")]
     return "; ".join([VERSION, digest.hexdigest(), *libraries])

@@ -11,8 +11,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from asfound.calc.plain_text import plain
-from asfound.errors import InputError, NotFound, StorageError
+from asfound.errors import InputError, NotFound
 from asfound.model.coverage import IgnitionLog, Period
+from asfound.ports.backends.text_file import TextKind, read_text_file
 
 MAX_BYTES = 64 * 1024 * 1024
 """A year with 1,000 lines a day takes about 15 MB."""
@@ -53,7 +54,7 @@ def load_ignition(path: Path, vehicle: str = "") -> IgnitionLog:
 
 
 def _table(path: Path) -> tuple[frozenset[str], list[_Row]]:
-    text = _text(path)
+    text = read_text_file(path, TextKind("CSV", MAX_BYTES, "cut it by months", InputError))
     head = text.partition("\n")[0]
     # Spreadsheets write semicolons or tabs where the comma is the decimal sign.
     delimiter = max(",;\t", key=head.count)
@@ -86,26 +87,6 @@ def _check_names(path: Path, names: Sequence[str]) -> None:
     twice = sorted({name for name in names if name and names.count(name) > 1})
     if twice:
         raise InputError(f"{path}:1: columns: {plain(twice[0])} stands there twice; rename one")
-
-
-def _text(path: Path) -> str:
-    try:
-        if path.exists() and not path.is_file():
-            raise InputError(f"{path}: a folder, pipe or device; name the CSV file")
-        with path.open("rb") as file:
-            raw = file.read(MAX_BYTES + 1)
-    except (FileNotFoundError, NotADirectoryError):
-        raise NotFound(f"{path}: there is no such file; check the name and the folder") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise StorageError(f"{path}: cannot be read ({reason}); check the file") from None
-    if len(raw) > MAX_BYTES:
-        raise InputError(f"{path}: larger than {MAX_BYTES // 1024**2} MiB; cut it by months")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise InputError(f"{path}:{line}: not UTF-8 text; save the file as UTF-8") from None
 
 
 def _of_vehicle(path: Path, columns: frozenset[str], rows: list[_Row], vehicle: str) -> list[_Row]:

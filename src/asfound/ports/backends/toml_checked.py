@@ -17,7 +17,8 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from asfound.errors import AsfoundError, NotFound, StorageError
+from asfound.errors import AsfoundError
+from asfound.ports.backends.text_file import TextKind, read_text_file
 from asfound.ports.backends.toml_lines import Place, line_index
 
 M = TypeVar("M", bound=BaseModel)
@@ -89,7 +90,7 @@ def load_toml(path: Path, model: type[M], wrong: type[AsfoundError]) -> M:
 
 def load_checked(path: Path, model: type[M], wrong: type[AsfoundError]) -> Loaded[M]:
     """As ``load_toml``, with the place of everything for further checks."""
-    text = _text(path, wrong)
+    text = read_text_file(path, TextKind("TOML", MAX_BYTES, "this is no such file", wrong))
     try:
         data = tomllib.loads(text)
         lines = line_index(text)
@@ -111,31 +112,6 @@ def load_checked(path: Path, model: type[M], wrong: type[AsfoundError]) -> Loade
     except RecursionError:
         raise wrong(f"{path}:1: file: tables nested too deeply; write it flatter") from None
     return Loaded(value, faults)
-
-
-def _text(path: Path, wrong: type[AsfoundError]) -> str:
-    try:
-        if path.is_dir():
-            raise wrong(f"{path}: this is a folder; name the TOML file in it")
-        if path.exists() and not path.is_file():
-            # A pipe or a device may never end, or never begin.
-            raise wrong(f"{path}: a pipe or device, not a file; save it as a file first")
-        with path.open("rb") as file:
-            raw = file.read(MAX_BYTES + 1)
-    except FileNotFoundError:
-        raise NotFound(f"{path}: there is no such file; check the name and the folder") from None
-    except NotADirectoryError:
-        raise NotFound(f"{path}: a file stands where a folder should; check the path") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or _first_line(error)
-        raise StorageError(f"{path}: cannot be read ({reason}); check the file") from None
-    if len(raw) > MAX_BYTES:
-        raise wrong(f"{path}: larger than {MAX_BYTES // 1024**2} MiB; this is no such file")
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise wrong(f"{path}:{line}: file: not UTF-8 text; save the file as UTF-8") from None
 
 
 def _syntax(path: Path, text: str, error: ValueError, wrong: type[AsfoundError]) -> AsfoundError:
