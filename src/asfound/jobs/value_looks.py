@@ -53,7 +53,7 @@ def _mean(scores: Sequence[float]) -> float:
 
 
 def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | None]:
-    """Both looks at each field's value; None where the label was not found."""
+    """Both looks at each field's value; None where neither its label nor its place was found."""
     spots = list(value_spots(match, text.lines))
     levels = line_levels(text)
     columns = value_columns(spots, text.lines, levels)
