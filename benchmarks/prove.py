@@ -3,8 +3,9 @@
 Both look at every file in one run, one after the other, on one core each; CPU seconds are user
 and system time of the whole process, children included. Footage is filmed by the simulator:
 tuning seeds are below 1,000,000, test seeds from 3,000,000 on (those between were looked at while
-mending). A finding counts as right when its kind fits and it overlaps the fault by half of both; FFmpeg has no filter for one colour: its
-freezedetect finds are counted under "frozen" where black or one colour explain them as well.
+mending). A finding counts as right when its kind fits and it overlaps the fault by half of both;
+FFmpeg has no filter for one colour: its freezedetect finds are counted under "frozen" where black
+or one colour explain them as well.
 
 The last part measures the ratio of CPU seconds on files as a drive holds them: 1280x720 at 25
 pictures a second with a key picture each 2 s, DRIVE_SECONDS long, scenes and codings by weight,

@@ -246,6 +246,7 @@ def test_a_read_only_database_is_told(tmp_path: Path) -> None:
     path = f"sqlite:///file:{tmp_path / 'asfound.db'}?mode=ro&uri=true"
     store = SqlStore(path)
     assert list(store.visits()) == ["v"]
+    assert not Path("file:").exists()
     with pytest.raises(StorageError, match="read-only"):
         store.append(chain("w", 1)[0])
 

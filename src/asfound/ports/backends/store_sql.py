@@ -219,6 +219,9 @@ def _begin(connection: Connection) -> None:
 
 
 def _make_parent(database: Path) -> None:
+    if database.parts[:1] == ("file:",):
+        # An SQLite URI; it names a file that is there, or fails by itself.
+        return
     try:
         database.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
