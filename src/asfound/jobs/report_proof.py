@@ -72,7 +72,7 @@ def unclear_lines(proof: Proof, channels: Sequence[int]) -> list[str]:
     lines += [
         f"{recording.file}: which channel it belongs to could not be told"
         for recording in proof.recordings
-        if recording.channel is None
+        if recording.channel is None and not any("channel" in line for line in recording.unclear)
     ]
     lines += [
         f"camera {channel}: no recording of it was looked at"

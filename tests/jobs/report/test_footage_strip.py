@@ -134,6 +134,8 @@ def test_unmeasured_figures_are_not_known_rather_than_right(look: StripLook) -> 
     assert row["tone"] == "unclear"
     assert data["undrawn"] == ["a.mp4"]
     assert unclear_lines(proof, ()) == ["a.mp4: which channel it belongs to could not be told"]
+    told = replace(bare, unclear=("its name speaks of no channel",))
+    assert len(unclear_lines(Proof(ProofVerdict.UNCLEAR, (told,)), ())) == 1
     silent = Proof(ProofVerdict.UNCLEAR, ())
     assert unclear_lines(silent, ()) != []
 
