@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 from collections.abc import Iterator
 
 import pytest
@@ -17,6 +18,13 @@ from playwright.sync_api import Browser, sync_playwright
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None, max_examples=2000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
+
+
+def pytest_configure() -> None:
+    """Ctrl-C reaches the programs under test also where the suite runs in the background: a shell
+    lets its background jobs ignore it (POSIX, Shell Command Language, 2.11)."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="module")
