@@ -70,8 +70,9 @@ class AvCutter:
             with _opened(path) as source:
                 left_out = _left_out(source, tracks)
                 offset = min(t.begins for t in tracks if t.video and t.begins is not None)
-                _copy(path, source, part, muxer, _Job(tracks, offset, origin, wanted, progress))
-            _compare(part, muxer, tracks)
+                job = _Job(tracks, offset, origin, wanted, progress, out)
+                _copy(path, source, part, muxer, job)
+            _compare(part, muxer, tracks, out)
             sha256, size = hash_file(part)
             publish(part, out)
         ends = [t.ends for t in tracks if t.video and t.ends is not None]
@@ -91,13 +92,15 @@ class AvCutter:
 
 @dataclass(frozen=True, slots=True)
 class _Job:
-    """What copying needs: ``offset`` is the clip's zero, ``origin`` the recording's [s]."""
+    """What copying needs: ``offset`` is the clip's zero, ``origin`` the recording's [s]; ``out``
+    is what a person calls the clip."""
 
     tracks: Sequence[Track]
     offset: Fraction
     origin: Fraction
     wanted: Span
     progress: Progress
+    out: Path
 
 
 def _check(path: Path, out: Path) -> None:
@@ -176,7 +179,7 @@ def _copy(path: Path, source: InputContainer, part: Path, muxer: str, job: _Job)
     except (av.error.FFmpegError, ValueError) as error:
         raise RecordingError(f"{path}: cannot be cut ({why(error)})") from None
     except OSError as error:
-        raise storage_error(error, part) from None
+        raise storage_error(error, job.out) from None
 
 
 def _copy_packets(
@@ -225,7 +228,7 @@ def _describe(source: InputContainer, target: OutputContainer, job: _Job) -> Non
         target.metadata["creation_time"] = start.isoformat(timespec="microseconds")
 
 
-def _compare(part: Path, muxer: str, tracks: Sequence[Track]) -> None:
+def _compare(part: Path, muxer: str, tracks: Sequence[Track], out: Path) -> None:
     """Read the clip back: every packet must be the recording's, byte for byte."""
     digests = [hashlib.sha256() for _ in tracks]
     try:
@@ -236,7 +239,7 @@ def _compare(part: Path, muxer: str, tracks: Sequence[Track]) -> None:
                 if packet.size:
                     digests[places[packet.stream_index]].update(bytes(packet))
     except (*BROKEN, OSError) as error:
-        raise IntegrityError(f"{part}: the clip cannot be read back ({why(error)})") from None
+        raise IntegrityError(f"{out}: the clip cannot be read back ({why(error)})") from None
     wrong = [
         track.index
         for track, digest in zip(tracks, digests, strict=True)
@@ -244,7 +247,7 @@ def _compare(part: Path, muxer: str, tracks: Sequence[Track]) -> None:
     ]
     if wrong:
         raise IntegrityError(
-            f"{part}: read back, stream {wrong[0]} is not what the recording holds; no clip was "
+            f"{out}: read back, stream {wrong[0]} is not what the recording holds; no clip was "
             "kept, take the whole file"
         )
 
