@@ -92,6 +92,8 @@ NOISE_SIGMA = Limit(
 """Noise after coding: a peak signal-to-noise ratio of 34 dB."""
 SEAM_WIDTH = Limit(0.35, "1", _OWN)
 """Share of the width along which luma jumps at a seam."""
+SEAM_SHIFT = Limit(2.0, "% of the width", _OWN)
+"""Shift by which the rows below a seam fit those above it."""
 AIM_SHIFT = Limit(3.0, "% of the width", _OWN)
 """Shift of a camera's aim: 3 degrees of a lens that sees 100."""
 AIM_TURN = Limit(2.0, "degrees", _OWN)

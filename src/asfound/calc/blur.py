@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.noise import noise_sigma
+from asfound.calc.shrink import block_max, scaled
 
 WIDTH = 320
 """Pictures are measured at this width [px], or half their own: coders blur single pixels."""
@@ -45,14 +46,6 @@ class Blur:
     edges: int
 
 
-def scaled(luma: NDArray[np.uint8], width: int = WIDTH) -> NDArray[np.uint8]:
-    """The picture (height x width) averaged by area to ``width`` pixels at most."""
-    if luma.shape[1] <= width:
-        return luma
-    height = max(1, round(luma.shape[0] * width / luma.shape[1]))
-    return np.asarray(cv2.resize(luma, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
-
-
 def halved(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """The picture at the size at which its blur is measured."""
     return scaled(luma, max(1, min(WIDTH, luma.shape[1] // 2)))
@@ -71,7 +64,7 @@ def edge_blur(luma: NDArray[np.uint8], noise: float | None = None) -> Blur:
     inner = np.ascontiguousarray(inner[: rows * BLOCK, : columns * BLOCK])
     sigma = noise_sigma(inner) if noise is None else noise
     steep = [_steepest(_softened(inner, blur)) for blur in (FIRST, SECOND)]
-    light = _block_max(inner)
+    light = block_max(inner, BLOCK, BLOCK)
     # White noise of 1 code value, blurred by FIRST = 1 px, has a Sobel deviation of about 0.7.
     fit = (steep[0] >= max(CONTRAST, NOISES * 0.7 * sigma)) & (light < CLIPPED)
     count = int(fit.sum())
@@ -94,10 +87,4 @@ def _steepest(soft: NDArray[np.float32]) -> NDArray[np.float32]:
     """The steepest place of each block (3 x 3 Sobel, length of the gradient)."""
     across = cv2.Sobel(soft, cv2.CV_32F, 1, 0, ksize=3)
     down = cv2.Sobel(soft, cv2.CV_32F, 0, 1, ksize=3)
-    return _block_max(np.asarray(cv2.magnitude(across, down), np.float32))
-
-
-def _block_max(values: NDArray[np.float32] | NDArray[np.uint8]) -> NDArray[np.float32]:
-    rows, columns = values.shape[0] // BLOCK, values.shape[1] // BLOCK
-    tall = values.reshape(rows, BLOCK, columns * BLOCK).max(axis=1)
-    return np.asarray(tall.reshape(rows, columns, BLOCK).max(axis=2), dtype=np.float32)
+    return block_max(np.asarray(cv2.magnitude(across, down), np.float32), BLOCK, BLOCK)

@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.blur import scaled
+from asfound.calc.shrink import block_max, scaled
 
 ROWS, COLUMNS = 18, 32
 BANDS = 2
@@ -81,8 +81,8 @@ def detail_of(luma: NDArray[np.uint8]) -> Detail | None:
     floats = cv2.resize(small, (side[0] * COLUMNS, side[1] * ROWS), interpolation=cv2.INTER_AREA)
     floats = cv2.GaussianBlur(floats.astype(np.float32), (0, 0), 0.7)
     around = cv2.GaussianBlur(floats, (0, 0), WIDE * small.shape[1] / 320)
-    out = np.abs(floats - around).reshape(ROWS, side[1], COLUMNS * side[0]).max(axis=1)
-    peak = out.reshape(ROWS, COLUMNS, side[0]).max(axis=2)
+    out = np.asarray(cv2.absdiff(floats, around), np.float32)
+    peak = block_max(out, side[1], side[0])
     mean = cv2.resize(floats, (COLUMNS, ROWS), interpolation=cv2.INTER_AREA)
     inner = slice(BANDS, ROWS - BANDS)
     return Detail(mean[inner].astype(np.float16), peak[inner] >= DETAIL)

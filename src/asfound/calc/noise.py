@@ -22,8 +22,8 @@ CALMEST = 0.25
 """The block below which this share of all lies speaks for the picture (own choice)."""
 LOW, HIGH = 18.0, 233.0
 """Blocks with a mean outside are left out: clipping hides noise (limited range)."""
-LARGEST = 640
-"""Larger pictures are measured in a window of so many pixels a side in their middle."""
+STRIPS, LONGEST = 12, 640
+"""A picture is measured in so many strips, one block high and so many pixels long at most."""
 
 
 def noise_sigma(luma: NDArray[np.uint8]) -> float:
@@ -31,19 +31,40 @@ def noise_sigma(luma: NDArray[np.uint8]) -> float:
 
     ``luma``: height x width in its own pixels: averaging would hide noise.
     """
-    height, width = luma.shape
-    top, left = max(0, (height - LARGEST) // 2), max(0, (width - LARGEST) // 2)
-    part = luma[top : top + LARGEST, left : left + LARGEST]
-    columns, rows = part.shape[1] // (2 * BLOCK), part.shape[0] // (2 * BLOCK)
-    if rows < 2 or columns < 2:
+    strips = _strips(luma)
+    if strips is None:
         return float("nan")
-    half = _average(part[: rows * 2 * BLOCK, : columns * 2 * BLOCK], columns * BLOCK, rows * BLOCK)
+    count, tall, wide = strips.shape
+    half = _average(strips.reshape(count * tall, wide), wide // 2, count * tall // 2)
     passed = np.abs(cv2.filter2D(half, cv2.CV_32F, MASK, borderType=cv2.BORDER_REFLECT))
-    means, light = _average(passed, columns, rows), _average(half, columns, rows)
-    fit = (light > LOW) & (light < HIGH)
-    if not fit.any():
+    inner = (passed, half)
+    means, light = (
+        # The outer rows of a strip lie beside another strip's.
+        _average(
+            np.ascontiguousarray(one.reshape(count, tall // 2, -1)[:, 1:-1]).reshape(-1, wide // 2),
+            wide // 2 // BLOCK, count,
+        )
+        for one in inner
+    )  # fmt: skip
+    told = means[(light > LOW) & (light < HIGH)]
+    if not len(told):
         return float("nan")
-    return float(2 * np.sqrt(np.pi / 2) / 6 * np.quantile(means[fit], CALMEST))
+    calm = int(CALMEST * (len(told) - 1))
+    return float(2 * np.sqrt(np.pi / 2) / 6 * np.partition(told, calm)[calm])
+
+
+def _strips(luma: NDArray[np.uint8]) -> NDArray[np.uint8] | None:
+    """Strips spread evenly over the height, taken from the middle of the width: so many x rows
+    x columns; None for a picture that is too small."""
+    height, width = luma.shape
+    tall = 2 * (BLOCK + 2)
+    wide = min(width, LONGEST) // (2 * BLOCK) * 2 * BLOCK
+    count = min(STRIPS, height // tall)
+    if count < 1 or wide < 4 * BLOCK:
+        return None
+    left = (width - wide) // 2
+    tops = np.linspace(0, height - tall, count).astype(int)
+    return np.stack([luma[top : top + tall, left : left + wide] for top in tops])
 
 
 def _average(values: NDArray[np.uint8] | NDArray[np.float32], width: int, height: int) -> Grey:

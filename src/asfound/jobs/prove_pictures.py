@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.aim import Aim, directions, packed, turned_references
 from asfound.calc.aim_spans import aims
-from asfound.calc.blur import edge_blur, halved, scaled
+from asfound.calc.blur import WIDTH, edge_blur, halved
 from asfound.calc.cover import DARK_DETAIL, Detail, covers, detail_of, nothing_seen
 from asfound.calc.exposure import exposure
 from asfound.calc.noise import noise_sigma
 from asfound.calc.picture_faults import black_limit
-from asfound.calc.tearing import Seam, seams
+from asfound.calc.shrink import scaled
+from asfound.calc.tearing import Seam, Seams, seams
 from asfound.model.finding import Finding, Kind
 from asfound.sources import (
     AIM_SHIFT,
@@ -26,6 +28,7 @@ from asfound.sources import (
     LIGHTS_LEVEL,
     NOISE_SIGMA,
     PICTURE_FAULT_SECONDS,
+    SEAM_SHIFT,
     SEAM_WIDTH,
     WHITE_AREA,
     Limit,
@@ -41,6 +44,8 @@ NARROWEST = 300
 """Pictures narrower than this are not judged for focus (px; own choice)."""
 STILL_SEAM = 0.02
 """A seam that moves by less than this share of the height stays where it is."""
+STILL_SHIFTED, STILL_SHIFT = 0.006, 1.0
+"""So does one between shifted rows, by this share of the height and % of the width."""
 
 Flags = NDArray[np.bool_]
 
@@ -63,7 +68,7 @@ class _Measured:
     noise: float
     white: float
     lights: float
-    seams: tuple[Seam, ...]
+    seams: Seams
     detail: Detail | None
 
 
@@ -85,20 +90,21 @@ class PictureWatch:
         if self._rows and second <= self._rows[-1].second:
             return
         self._shape = (luma_full.shape[0], luma_full.shape[1])
-        small = scaled(luma_full)
+        half = scaled(luma_full, 2 * WIDTH)
+        small = scaled(half, WIDTH)
         light = exposure(small, limited)
         dark = float((small <= black_limit(limited)).mean()) >= BLACK_PICTURE_SHARE.value
-        detail = detail_of(luma_full)
+        detail = detail_of(small)
         bare = detail is None or detail.share == 0
         number = len(self._rows)
         self._rows.append(
             _Measured(
-                second, dark and bare, edge_blur(halved(luma_full)).sigma, noise_sigma(luma_full),
-                light.white, light.lights, seams(luma_full), detail,
+                second, dark and bare, edge_blur(halved(half)).sigma, noise_sigma(luma_full),
+                light.white, light.lights, seams(half), detail,
             )
         )  # fmt: skip
         if self._aim and number % self._stride == 0:
-            self._fields.append((number, packed(directions(luma_full))))
+            self._fields.append((number, packed(directions(small))))
             if len(self._fields) > MOST_FIELDS:
                 self._fields = self._fields[::2]
                 self._stride *= 2
@@ -273,19 +279,38 @@ def _torn(spans: _Spans) -> Iterator[Finding]:
     rows = spans.rows
     torn = np.zeros(len(rows), np.bool_)
     for at, row in enumerate(rows):
-        near = [seam.at for other in rows[max(0, at - 2) : at] for seam in other.seams]
-        near += [seam.at for other in rows[at + 1 : at + 3] for seam in other.seams]
-        # What stays where it is belongs to the scene.
-        torn[at] = any(
-            all(abs(seam.at - place) >= STILL_SEAM for place in near) for seam in row.seams
-        )
-    for first, last in spans.runs(torn):
-        seams_seen = [seam for row in rows[first : last + 1] for seam in row.seams]
-        widest = max(seam.jump for seam in seams_seen)
-        shift = max((abs(seam.shift) for seam in seams_seen), default=0.0)
+        near = [*rows[max(0, at - 2) : at], *rows[at + 1 : at + 3]]
+        others = [seam for other in near for seam in other.seams.seams]
+        torn[at] = any(not any(_stays(seam, other) for other in others) for seam in row.seams.seams)
+    told = np.array([row.seams.told for row in rows]) | torn
+    for first, last in spans.runs(_bridged(torn, told)):
+        seen = [seam for row in rows[first : last + 1] for seam in row.seams.seams]
+        shift = max(abs(seam.shift) for seam in seen)
         note = "the picture rolls or is torn: seams across it move"
-        note += f", parts are shifted by {shift:.0f} % of the width" if shift else ""
-        yield from spans.finding(Kind.ROLLING, first, last, widest, SEAM_WIDTH, note)
+        if shift:
+            note += f", parts are shifted by {shift:.0f} % of the width"
+            yield from spans.finding(Kind.ROLLING, first, last, shift, SEAM_SHIFT, note)
+        else:
+            widest = max(seam.jump for seam in seen)
+            yield from spans.finding(Kind.ROLLING, first, last, widest, SEAM_WIDTH, note)
+
+
+def _stays(seam: Seam, other: Seam) -> bool:
+    """Are these one seam that stays where it is, as what belongs to the scene does?"""
+    if seam.shift:
+        alike = abs(seam.shift - other.shift) < STILL_SHIFT
+        return alike and abs(seam.at - other.at) < STILL_SHIFTED
+    return abs(seam.at - other.at) < STILL_SEAM
+
+
+def _bridged(flags: Flags, told: Flags) -> Flags:
+    """``flags``, and the pictures between two of them that do not tell."""
+    out = flags.copy()
+    asked = np.flatnonzero(told)
+    for before, after in pairwise(asked):
+        if flags[before] and flags[after]:
+            out[before : after + 1] = True
+    return out
 
 
 def _focus_doubt(rows: Sequence[_Measured], found: Flags, width: int) -> Iterator[str]:
