@@ -27,6 +27,25 @@ class Fragile(AvVideo):
         return super().facts(path)
 
 
+class Doomed(AvVideo):
+    """A reader of video that notes each file it opens, and the first time it opens ``name`` is
+    killed, or the process that started its own is (``machine``)."""
+
+    def __init__(self, notes: Path, name: str, machine: bool) -> None:
+        self._notes, self._name, self._machine = notes, name, machine
+
+    def facts(self, path: Path) -> FileFacts:
+        note = self._notes / path.name
+        with note.open("a") as file:
+            file.write(f"{os.getpid()}\n")
+        if path.name == self._name and len(note.read_text().split()) == 1:
+            # By then what was finished before has been handed over.
+            time.sleep(1)
+            os.kill(os.getppid() if self._machine else os.getpid(), signal.SIGKILL)
+            time.sleep(600)
+        return super().facts(path)
+
+
 @dataclass(frozen=True)
 class Order:
     """What to do, with which number; each start is noted in ``notes``."""

@@ -244,7 +244,7 @@ class Listed:
 
 def test_every_file_comes_once_named_from_the_first_path_given() -> None:
     video = Listed(b=["x/1.mp4", "x/2.mp4"], x=["1.mp4", "2.mp4"], a=["9.mp4"])
-    made = list(items([Path("b/x/2.mp4"), Path("b"), Path("b/x"), Path("a")], video))  # type: ignore[arg-type]  # find is all that is used
+    made = list(items([Path("b/x/2.mp4"), Path("b"), Path("b/x"), Path("a")], video))
     assert [(one.number, str(one.path), str(one.name)) for one in made] == [
         (0, "a/9.mp4", "9.mp4"), (1, "b/x/1.mp4", "x/1.mp4"), (2, "b/x/2.mp4", "2.mp4"),
     ]  # fmt: skip
@@ -252,10 +252,12 @@ def test_every_file_comes_once_named_from_the_first_path_given() -> None:
 
 def test_time_grows_with_size() -> None:
     # An hour of 0.5 Mbit/s is 225 MB: over an hour, which the slowest decoder keeps up with.
-    quiet, limit = time_limits(225_000_000)
+    quiet, limit = time_limits(225_000_000, 2e6)
     assert 120 < quiet < 600
     assert limit > 2 * 3600
-    assert time_limits(0)[1] < 600
+    assert time_limits(0, 2e6)[1] < 600
+    # A hundred kilobytes a second, an hour's recording over a poor link: the same two hours more.
+    assert time_limits(225_000_000, 1e5)[0] > 2000
 
 
 def test_a_file_that_went_away_is_a_finding(tmp_path: Path) -> None:

@@ -15,12 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from asfound.ports.backends.code_version import code_version
-from asfound.ports.backends.results_sqlite import (
-    END_BYTES,
-    SMALL_BYTES,
-    SqliteResults,
-    parts,
-)
+from asfound.ports.backends.fingerprint import END_BYTES, SMALL_BYTES, parts
+from asfound.ports.backends.results_sqlite import SqliteResults
 
 
 class Said(list[str]):

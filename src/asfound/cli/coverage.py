@@ -34,7 +34,9 @@ def coverage_command(  # noqa: PLR0913 (an option each)
     paths: Annotated[
         list[Path],
         typer.Argument(
-            metavar="PATH...", help="Recordings, folders of them, or one proof as JSON."
+            metavar="PATH...",
+            parser=wiring.place,
+            help="Recordings, folders of them, or one proof as JSON.",
         ),
     ],
     ignition: Annotated[

@@ -52,7 +52,10 @@ def register(app: typer.Typer) -> None:
 
 def prove_command(  # noqa: PLR0913 (an option each)
     paths: Annotated[
-        list[Path], typer.Argument(metavar="PATH...", help="Recordings, or folders of them.")
+        list[Path],
+        typer.Argument(
+            metavar="PATH...", parser=wiring.place, help="Recordings, or folders of them."
+        ),
     ],
     expect: Annotated[
         Path | None, typer.Option(metavar="EXPECT.toml", help="What each channel should record.")

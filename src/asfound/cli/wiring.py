@@ -14,6 +14,7 @@ from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.remote_path import place as named_place
 from asfound.ports.backends.results_sqlite import SqliteResults
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.video_av_cut import AvCutter
@@ -53,6 +54,11 @@ def blobs(folder: Path) -> Blobs:
 def video() -> Video:
     """Reader of video files."""
     return AvVideo()
+
+
+def place(text: str) -> Path:
+    """A file or folder of this machine, or a URL of one in storage. Raises UsageError."""
+    return named_place(text)
 
 
 def workers(text: str) -> Workers:

@@ -21,9 +21,9 @@ from asfound.ports.pictures import Pictures
 from asfound.ports.video import FileFacts, StreamFacts, Video
 from asfound.ports.workers import Beat
 
-QUIET_S, QUIET_BYTES_S = 120.0, 2e6
-"""A file may be silent for this long, and one second more for each so many bytes: what is read
-before the first picture comes is read at least this fast, even off a worn drive over USB 2."""
+QUIET_S = 120.0
+"""A file may be silent for this long, and as long as reading all of it may take: that much is
+read before the first picture comes."""
 
 LIMIT_S, LIMIT_BYTES_S = 300.0, 20e3
 """A file may take this long in all. 20 kB/s: an hour of video at 0.5 Mbit/s in three hours."""
@@ -153,6 +153,8 @@ def _placeless(looked: Looked, file: Path) -> Looked:
     return replace(looked, findings=findings)
 
 
-def time_limits(size_bytes: int) -> tuple[float, float]:
-    """(longest silence, longest time in all) [s] of a file of that size."""
-    return QUIET_S + size_bytes / QUIET_BYTES_S, LIMIT_S + size_bytes / LIMIT_BYTES_S
+def time_limits(size_bytes: int, rate: float) -> tuple[float, float]:
+    """(longest silence, longest time in all) [s] of a file of that size, read at least at
+    ``rate`` [bytes/s]."""
+    reading = size_bytes / rate
+    return QUIET_S + reading, LIMIT_S + reading + size_bytes / LIMIT_BYTES_S

@@ -13,7 +13,7 @@ from asfound.jobs.prove_file import Eyes, FileLook, Seen, look_at, time_limits
 from asfound.ports.blobs import Blobs
 from asfound.ports.progress import Progress
 from asfound.ports.results import Results
-from asfound.ports.video import Video
+from asfound.ports.video import Finder, Video
 from asfound.ports.workers import TRIES, Beat, Done, InTurn, Piece, Workers
 
 
@@ -36,7 +36,7 @@ class Item:
     name: Path
 
 
-def items(paths: Sequence[Path], video: Video) -> Iterator[Item]:
+def items(paths: Sequence[Path], video: Finder) -> Iterator[Item]:
     """Every recording once, path by path and each folder in order. A file that is given itself
     and lies in a folder given as well counts to the one that is named first.
 
@@ -51,7 +51,8 @@ def items(paths: Sequence[Path], video: Video) -> Iterator[Item]:
             if first[root] != min(owners):
                 continue
             # What lies above the folder that was given says nothing about a file.
-            yield Item(number, file, Path(file.name) if file == root else file.relative_to(root))
+            below = (file.name,) if file == root else file.relative_to(root).parts
+            yield Item(number, file, Path(*below))
             number += 1
 
 
@@ -126,7 +127,7 @@ def _pieces(paths: Sequence[Path], video: Video, state: _State) -> Iterator[Piec
         key = state.memory.key(item.path) if state.memory else ""
         look = state.memory.recall(key, item.path) if state.memory else None
         if look is None:
-            quiet_s, limit_s = time_limits(video.size(item.path))
+            quiet_s, limit_s = time_limits(video.size(item.path), video.rate(item.path))
             yield Piece(_Task(item, key), quiet_s, limit_s)
         else:
             state.known.append((item, look))

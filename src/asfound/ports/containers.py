@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from pathlib import Path
 from typing import Protocol
 
-from asfound.ports.video import FileFacts
+from asfound.ports.video import FileFacts, Finder
 
 
-class Containers(Protocol):
+class Containers(Finder, Protocol):
     """The part of ``ports.video.Video`` that opens files and reads their headers only."""
-
-    def find(self, path: Path) -> Iterable[Path]:
-        """``path`` itself, or the recordings below a folder. Raises NotFound (no such
-        path) and RecordingError (a folder without recordings)."""
-        ...
 
     def facts(self, path: Path) -> FileFacts:
         """Container facts; a file without bytes has no streams. Raises NotFound, and

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -118,14 +118,22 @@ class Snapshot:
     damaged: bool = False
 
 
-class Video(Protocol):
-    """A reader of video files. Never writes."""
+class Finder(Protocol):
+    """Finds recordings. Never writes."""
 
-    def find(self, path: Path) -> Iterator[Path]:
+    def find(self, path: Path) -> Iterable[Path]:
         """``path`` itself, or the recordings below a folder, sorted, as they are asked for.
         Links inside the folder are not followed. A folder below it that cannot be read comes as
         if it were a recording, and is one that cannot be opened. Raises, before the first is
         asked for, NotFound (no such path) and RecordingError (a folder without recordings)."""
+        ...
+
+
+class Video(Finder, Protocol):
+    """A reader of video files. Never writes."""
+
+    def rate(self, path: Path) -> float:
+        """Bytes a second that can be counted on when it is read."""
         ...
 
     def size(self, path: Path) -> int:

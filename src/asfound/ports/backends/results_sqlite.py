@@ -1,31 +1,15 @@
-"""Results in one SQLite file, and what tells a file's content and this program's version.
-
-Content is told by size, time of last change and a hash of the file's bytes: all of them up to
-1 MiB, else the first and last 64 KiB and six pieces of 16 KiB spread between. A look at a drive
-reads a small part of it; hashing every byte would read it all, hours for a full drive. It can be
-wrong for a file whose bytes change between those pieces while size and time stay: decay on the
-drive, or a repair that sets the time back. ``whole`` hashes every byte and leaves out the time.
-"""
+"""Results in one SQLite file."""
 
 from __future__ import annotations
 
 import hashlib
-import os
 import sqlite3
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from asfound.ports.backends.code_version import code_version
-
-SMALL_BYTES = 1 << 20
-END_BYTES = 1 << 16
-PIECE_BYTES = 1 << 14
-PIECES = 6
-
-SETTLED_S = 3.0
-"""A file changed this recently [s] may change again without its time telling: FAT keeps times
-to 2 s (ECMA-107, directory entries)."""
+from asfound.ports.backends.fingerprint import fingerprint
 
 MOST = 500_000
 """Results that are kept; the oldest go first."""
@@ -49,21 +33,7 @@ class SqliteResults:
 
     def fingerprint(self, path: Path) -> str:
         """As ports.results.Results.fingerprint."""
-        try:
-            with path.open("rb") as file:
-                facts = os.fstat(file.fileno())
-                if abs(time.time() - facts.st_mtime) < SETTLED_S:
-                    return ""
-                digest = hashlib.sha256()
-                for start, length in parts(facts.st_size, self._whole):
-                    file.seek(start)
-                    while length and (data := file.read(min(length, SMALL_BYTES))):
-                        digest.update(data)
-                        length -= len(data)
-        except OSError:
-            return ""
-        when = "" if self._whole else str(facts.st_mtime_ns)
-        return f"{facts.st_size} {when} {digest.hexdigest()}"
+        return fingerprint(path, self._whole)
 
     def version(self) -> str:
         """As ports.results.Results.version."""
@@ -155,15 +125,3 @@ class SqliteResults:
         if self._base is not None:
             self._base.close()
             self._base = None
-
-
-def parts(size: int, whole: bool) -> Iterator[tuple[int, int]]:
-    """(start, length) of what is hashed of a file."""
-    if whole or size <= SMALL_BYTES:
-        yield 0, size
-        return
-    yield 0, END_BYTES
-    room = size - 2 * END_BYTES - PIECE_BYTES
-    for number in range(PIECES):
-        yield END_BYTES + room * (2 * number + 1) // (2 * PIECES), PIECE_BYTES
-    yield size - END_BYTES, END_BYTES

@@ -28,7 +28,8 @@ from asfound.ports.backends.video_av_pictures import (
 from asfound.ports.backends.video_av_shots import shots
 from asfound.ports.backends.video_av_snapshots import snapshots
 from asfound.ports.backends.video_av_sound import loudness
-from asfound.ports.backends.video_files import recordings
+from asfound.ports.backends.video_files import recordings, unsearched
+from asfound.ports.backends.video_source import BUFFER_BYTES, Source, read_rate, source
 from asfound.ports.pictures import Pixels
 from asfound.ports.video import FileFacts, Frame, Snapshot, StreamFacts
 
@@ -43,17 +44,21 @@ class AvVideo:
         """The file itself, or the recordings below a folder, sorted by path."""
         return recordings(path)
 
+    def rate(self, path: Path) -> float:
+        """Bytes a second that can be counted on."""
+        return read_rate(path)
+
     def size(self, path: Path) -> int:
         """Bytes of a file; 0 when that cannot be told."""
         try:
             return path.stat().st_size
-        except OSError:
+        except (OSError, RecordingError):
             return 0
 
     def facts(self, path: Path) -> FileFacts:
         """What the container says; bit rates it does not say are measured from the packets."""
         if path.is_dir():
-            raise RecordingError(f"{path}: a folder that may not be read; mend its permissions")
+            raise RecordingError(f"{path}: {unsearched(path)}")
         if path.is_file() and path.stat().st_size == 0:
             return FileFacts(path, 0, "", (), 0, None)
         with _opened(path, quick=True) as container:
@@ -140,19 +145,20 @@ def _opened(path: Path, quick: bool = False) -> Iterator[InputContainer]:
 
     ``quick``: without decoding, where the container or the stream's headers state picture sizes.
     """
-    container = _open_quickly(path) if quick else None
-    container = _open(path, []) if container is None else container
-    try:
-        yield container
-    finally:
-        container.close()
+    with source(path) as where:
+        container = _open_quickly(path, where) if quick else None
+        container = _open(path, where, []) if container is None else container
+        try:
+            yield container
+        finally:
+            container.close()
 
 
-def _open_quickly(path: Path) -> InputContainer | None:
+def _open_quickly(path: Path, where: Source) -> InputContainer | None:
     """None where it takes decoding to tell picture sizes, or the file does not open this way:
     MPEG-PS has no list of streams that options could be given for."""
     try:
-        container = _open(path, QUICK)
+        container = _open(path, where, QUICK)
     except RecordingError:
         return None
     if all(stream.codec_context.width for stream in _video_streams(container)):
@@ -161,15 +167,19 @@ def _open_quickly(path: Path) -> InputContainer | None:
     return None
 
 
-def _open(path: Path, streams: list[dict[str, str]]) -> InputContainer:
+def _open(path: Path, where: Source, streams: list[dict[str, str]]) -> InputContainer:
     if not path.exists():
         raise NotFound(f"{path}: no such file; check the path")
     extra: dict[str, Any] = {"stream_options": streams}
     options = {"format_whitelist": FORMATS, "protocol_whitelist": "file"}
     try:
-        # "file:" keeps a colon in a name from being taken for another protocol.
         container: InputContainer = av.open(
-            f"file:{path}", "r", options=options, metadata_errors="replace", **extra
+            where(),
+            "r",
+            options=options,
+            metadata_errors="replace",
+            buffer_size=BUFFER_BYTES,
+            **extra,
         )
     except PermissionError:
         raise RecordingError(f"{path}: may not be read; mend its permissions") from None

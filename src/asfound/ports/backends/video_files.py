@@ -8,6 +8,7 @@ from itertools import chain
 from pathlib import Path
 
 from asfound.errors import NotFound, RecordingError
+from asfound.ports.backends.remote_path import RemotePath
 
 SUFFIXES = frozenset(
     {".mp4", ".m4v", ".mov", ".3gp", ".mkv", ".webm", ".avi", ".ts", ".mts", ".m2ts", ".mpg"}
@@ -17,6 +18,9 @@ SUFFIXES = frozenset(
 
 SYSTEM = frozenset({"lost+found", "system volume information", "$recycle.bin"})
 """Folders that ext4 and Windows keep for themselves: not being let into them is no fault."""
+
+HEAD_BYTES = 189
+"""So many first bytes tell what a file is: two packets of MPEG-TS begin in them."""
 
 
 def recordings(path: Path) -> Iterator[Path]:
@@ -28,13 +32,20 @@ def recordings(path: Path) -> Iterator[Path]:
         return iter((path,))
     if not path.is_dir():
         raise NotFound(f"{path}: a pipe or device, not a file; copy the recording to a file")
-    inside = _below(path)
+    inside = _below_remote(path) if isinstance(path, RemotePath) else _below(path)
     first = next(inside, None)
     if first is None:
         raise RecordingError(
             f"{path}: no recordings in this folder; name the folder that holds the video files"
         )
     return chain((first,), inside)
+
+
+def unsearched(folder: Path) -> str:
+    """Why a folder came as if it were a recording."""
+    if isinstance(folder, RemotePath) and not folder.has_name():
+        return "a folder without a name, which no address leads into; copy what it holds"
+    return "a folder that may not be read; mend its permissions"
 
 
 def _below(folder: Path) -> Iterator[Path]:
@@ -57,19 +68,37 @@ def _below(folder: Path) -> Iterator[Path]:
             yield path
 
 
+def _below_remote(folder: RemotePath) -> Iterator[Path]:
+    for path, facts in folder.listed():
+        if not facts.is_folder:
+            if _is_video(path):
+                yield path
+        elif path.has_name():
+            yield from _below_remote(path)
+        else:
+            # No address leads into a folder without a name.
+            yield path
+
+
 def _is_video(path: Path) -> bool:
     if not path.is_file():
         return False
     if path.suffix.lower() in SUFFIXES:
         return True
     try:
-        with path.open("rb") as file:
-            head = file.read(189)
-    except OSError:
+        head = _head(path)
+    except (OSError, RecordingError):
         return False
     return (
         head[4:8] == b"ftyp"
         or head[:4] == b"\x1a\x45\xdf\xa3"
         or (head[:4] == b"RIFF" and head[8:12] == b"AVI ")
-        or (len(head) == 189 and head[0] == head[188] == 0x47)
+        or (len(head) == HEAD_BYTES and head[0] == head[188] == 0x47)
     )
+
+
+def _head(path: Path) -> bytes:
+    if isinstance(path, RemotePath):
+        return path.head(HEAD_BYTES)
+    with path.open("rb") as file:
+        return file.read(HEAD_BYTES)
