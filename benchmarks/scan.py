@@ -21,13 +21,15 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import av
 
 from asfound.demo.footage import Camera, Coding, Drive, film
+from asfound.jobs.coverage import Cover, cover
 from asfound.jobs.find_pieces import FindPieces, find_pieces
+from asfound.model.coverage import IgnitionLog, Period
 from asfound.ports.backends.video_av import AvVideo
 from asfound.version import VERSION
 from machine import machine
@@ -63,16 +65,24 @@ def lay_out(folder: Path, count: int) -> None:
 
 
 def scan(folder: Path) -> int:
-    """How many recordings the container scan places or says why not."""
-    made = find_pieces(FindPieces((folder,), NOW), video=AvVideo())
-    return len(made.placed) + len(made.unplaced)
+    """How many files the whole of `asfound coverage` looks at, against a log of a year of
+    driving."""
+    count = 0
+
+    def counted(done: int, total: int, what: str) -> None:
+        nonlocal count
+        count = done
+
+    pieces = find_pieces(FindPieces((folder,), NOW), video=AvVideo(), progress=counted)
+    cover(Cover(pieces, IgnitionLog((Period(NOW - timedelta(days=365), NOW),)), NOW))
+    return count
 
 
 def ours(paths: Sequence[Path]) -> dict[str, float]:
     """Seconds of the scan for these paths."""
     cpu, wall = cpu_seconds(), time.perf_counter()
     made = find_pieces(FindPieces(tuple(paths), NOW), video=AvVideo())
-    if len(made.placed) + len(made.unplaced) < len(paths):
+    if sum(1 for _ in made) < len(paths):
         raise RuntimeError("files are missing from the scan")
     return {"wall_s": time.perf_counter() - wall, "cpu_s": cpu_seconds() - cpu}
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from asfound.cli.coverage_show import coverage_data
 from asfound.jobs.coverage import Cover, cover
-from asfound.model.coverage import IgnitionLog, Period, Piece, Pieces
+from asfound.model.coverage import IgnitionLog, Period, Piece
 from asfound.ports.backends.ignition_csv import load_ignition
 from asfound.ports.backends.schedule_toml import load_schedule
 
@@ -55,5 +55,5 @@ def test_the_json_is_what_the_example_says() -> None:
             Period(at(10, 40), at(11)),
         )
     )
-    pieces = Pieces((Piece(3, "a", at(8), at(9)), Piece(3, "b", at(9, 15), at(11))))
+    pieces = (Piece(3, "a", at(8), at(9)), Piece(3, "b", at(9, 15), at(11)))
     assert coverage_data(cover(Cover(pieces, log, at(12)))) == written

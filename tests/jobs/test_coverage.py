@@ -18,7 +18,6 @@ from asfound.model.coverage import (
     IgnitionLog,
     Period,
     Piece,
-    Pieces,
     Schedule,
 )
 
@@ -35,10 +34,8 @@ def log(*spans: tuple[float, float]) -> IgnitionLog:
     return IgnitionLog(tuple(Period(at(a), at(b)) for a, b in spans))
 
 
-def disk(*pieces: tuple[int, float, float]) -> Pieces:
-    return Pieces(
-        tuple(Piece(ch, f"ch{ch}-{n}.mp4", at(a), at(b)) for n, (ch, a, b) in enumerate(pieces))
-    )
+def disk(*pieces: tuple[int, float, float]) -> tuple[Piece, ...]:
+    return tuple(Piece(ch, f"ch{ch}-{n}.mp4", at(a), at(b)) for n, (ch, a, b) in enumerate(pieces))
 
 
 def minutes(periods: Sequence[Period]) -> set[int]:
@@ -93,14 +90,14 @@ def test_a_channel_without_a_file_is_missing() -> None:
 
 def test_what_cannot_be_told_is_unclear() -> None:
     placed = disk((1, 0, 60))
-    odd = Pieces(placed.placed, ("x.mp4: when it starts is not known",))
+    odd: tuple[Piece | str, ...] = (*placed, "x.mp4: when it starts is not known")
     assert cover(Cover(odd, log((0, 60)), NOW)).verdict is CoverageVerdict.UNCLEAR
     noted = IgnitionLog(log((0, 60)).driven, ("log.csv: ends with the ignition on",))
     assert cover(Cover(placed, noted, NOW)).unclear == noted.notes
     nothing = cover(Cover(placed, log((0, 60)), NOW, since=at(70), until=at(90)))
     assert nothing.verdict is CoverageVerdict.UNCLEAR
     assert nothing.channels[0].share is None
-    empty = cover(Cover(Pieces(()), log((0, 60)), NOW))
+    empty = cover(Cover((), log((0, 60)), NOW))
     assert empty.channels == () and empty.verdict is CoverageVerdict.UNCLEAR
 
 
@@ -109,7 +106,7 @@ def test_a_window_that_cannot_be() -> None:
         cover(Cover(disk((1, 0, 60)), log((0, 60)), NOW, since=at(70)))
     nights = Schedule("UTC", (Hours((0,), 0, 60),))
     with pytest.raises(UsageError, match="give --since"):
-        cover(Cover(Pieces(()), nights, NOW))
+        cover(Cover((), nights, NOW))
 
 
 def test_a_schedule_ends_now_unless_told() -> None:
@@ -124,7 +121,7 @@ def test_a_recording_far_from_any_drive_is_noted() -> None:
     made = cover(Cover(disk((1, 0, 60), (1, 300, 310)), log((0, 60), (600, 660)), NOW))
     [note] = made.notes
     assert note.startswith("1 of 2 recordings lie more than an hour")
-    assert "ch1-1.mp4" in note
+    assert "first channel 1's of 2026-03-02T05:00:00Z" in note
 
 
 def test_a_request_finds_spans_and_files() -> None:
@@ -169,9 +166,7 @@ def test_the_same_as_counting_minutes(
     )  # fmt: skip
     expected = minutes(log(*driven).driven)
     for channel in made.channels:
-        own = minutes(
-            [Period(p.start, p.end) for p in placed.placed if p.channel == channel.channel]
-        )
+        own = minutes([Period(p.start, p.end) for p in placed if p.channel == channel.channel])
         assert minutes(channel.missing) == expected - own
         assert channel.held_h * 60 == pytest.approx(len(expected & own))
         assert channel.share == (

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import tracemalloc
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from asfound.errors import RecordingError
+from asfound.errors import NotFound, RecordingError
+from asfound.jobs.coverage import Cover, cover
 from asfound.jobs.find_pieces import FindPieces, find_pieces, proved_pieces
-from asfound.model.coverage import Piece
+from asfound.model.coverage import IgnitionLog, Period, Piece
 from asfound.model.finding import Finding, Kind, Proof, ProofVerdict, Recording
 from asfound.ports.video import FileFacts, StreamFacts
 
@@ -45,11 +47,16 @@ def facts(*streams: StreamFacts, start: datetime | None = START, cut_off: str = 
 
 
 def place(shelf: Shelf, pattern: str = "", ahead: float = 0.0) -> tuple[list[Piece], list[str]]:
-    made = find_pieces(
-        FindPieces((Path("/drive"),), NOW, pattern, ahead),
-        video=shelf,
+    return parted(find_pieces(FindPieces((Path("/drive"),), NOW, pattern, ahead), video=shelf))
+
+
+def parted(made: Iterable[Piece | str]) -> tuple[list[Piece], list[str]]:
+    """What was placed, and what was said of the rest."""
+    both = list(made)
+    return (
+        [one for one in both if isinstance(one, Piece)],
+        [one for one in both if isinstance(one, str)],
     )
-    return list(made.placed), list(made.unplaced)
 
 
 def test_channel_from_the_name_and_times_from_the_container() -> None:
@@ -125,12 +132,59 @@ def test_a_proof_tells_of_gaps_inside() -> None:
     recording = Recording("ch1.mp4", 1, "h264", 320, 192, 12.0, 60.0, 1e6, START, (gap, after))
     lost = replace(recording, file="x.mp4", channel=None)
     early = replace(recording, file="y.mp4", start=None)
-    made = proved_pieces(
-        Proof(ProofVerdict.FAULTS, (recording, lost, early)), FindPieces((), NOW, "", 3600)
+    placed, unplaced = parted(
+        proved_pieces(
+            Proof(ProofVerdict.FAULTS, (recording, lost, early)), FindPieces((), NOW, "", 3600)
+        )
     )
     spans = [
         ((piece.start - START).total_seconds() + 3600, (piece.end - START).total_seconds() + 3600)
-        for piece in made.placed
+        for piece in placed
     ]
     assert spans == [(0, 10), (20, 60)]
-    assert len(made.unplaced) == 2
+    assert len(unplaced) == 2
+
+
+class Drive:
+    """``count`` files of four channels, a minute each, never quite end to start."""
+
+    def __init__(self, count: int) -> None:
+        self._count = count
+
+    def find(self, path: Path) -> Iterable[Path]:
+        return (path / f"ch{n % 4 + 1}" / f"{n:06}.mp4" for n in range(self._count))
+
+    def facts(self, path: Path) -> FileFacts:
+        begin = START - timedelta(minutes=int(path.stem) // 4 + 2)
+        return replace(facts(replace(STREAM, duration_s=59.9), start=begin), path=path)
+
+
+def peak_of(count: int) -> int:
+    """Bytes at most while so many files are held against a year of driving."""
+    tracemalloc.start()
+    pieces = find_pieces(FindPieces((Path("/drive"),), NOW), video=Drive(count))
+    log = IgnitionLog((Period(NOW - timedelta(days=365), NOW),))
+    made = cover(Cover(pieces, log, NOW))
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    # A file that is given out is forgotten; holes shorter than a minute are one number.
+    assert made.channels[0].held_h == pytest.approx(count / 4 * 59.9 / 3600)
+    return peak
+
+
+def test_a_file_more_costs_next_to_no_memory() -> None:
+    small, large = 500, 3_500
+    # Of two runs: Python's table of interned names may grow in one of them.
+    peaks = [min(peak_of(count) for _ in range(2)) for count in (small, large)]
+    assert (peaks[1] - peaks[0]) / (large - small) < 150
+
+
+def test_a_file_that_went_away_meanwhile_is_said() -> None:
+    class Leaving(Shelf):
+        def facts(self, path: Path) -> FileFacts:
+            raise NotFound(f"{path}: no such file; check the path")
+
+    shelf = Leaving()
+    shelf.put("ch1.mp4", facts(STREAM))
+    placed, [line] = place(shelf)
+    assert placed == [] and line == "/drive/ch1.mp4: it has gone since the folder was searched"

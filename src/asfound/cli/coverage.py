@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 from zoneinfo import ZoneInfo
@@ -17,10 +18,11 @@ from asfound.cli.times import parse_period, parse_time, parse_zone
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.coverage import ALLOW_S, Cover, cover
 from asfound.jobs.find_pieces import FindPieces, find_pieces, proved_pieces
-from asfound.model.coverage import CoverageVerdict, IgnitionLog, Pieces, Schedule
+from asfound.model.coverage import CoverageVerdict, IgnitionLog, Piece, Schedule
 from asfound.ports.backends.ignition_csv import load_ignition
 from asfound.ports.backends.proof_json import load_proof
 from asfound.ports.backends.schedule_toml import load_schedule
+from asfound.ports.progress import Progress
 
 COLUMNS = ("what", "channel", "from", "to", "hours")
 
@@ -88,9 +90,11 @@ def coverage_command(  # noqa: PLR0913 (an option each)
     end = parse_time(until, "--until") if until else None
     check_output(csv, ",".join(COLUMNS).encode(), "a table of holes")
     now = wiring.clock().now()
-    pieces = _pieces(FindPieces(tuple(paths), now, pattern, clock_ahead))
     channels = tuple(channel or ())
-    made = cover(Cover(pieces, expected, now, begin, end, days, allow, channels, asked, channels))
+    with wiring.progress("Looking at containers") as progress:
+        pieces = _pieces(FindPieces(tuple(paths), now, pattern, clock_ahead), progress)
+        ask = Cover(pieces, expected, now, begin, end, days, allow, channels, asked, channels)
+        made = cover(ask)
     if csv is not None:
         save(csv, csv_text(COLUMNS, coverage_rows(made)))
     if json:
@@ -103,7 +107,7 @@ def coverage_command(  # noqa: PLR0913 (an option each)
         raise typer.Exit(ExitCode.FINDINGS)
 
 
-def _pieces(request: FindPieces) -> Pieces:
+def _pieces(request: FindPieces, progress: Progress) -> Iterator[Piece | str]:
     proofs = [path for path in request.paths if path.suffix.lower() == ".json"]
     if proofs and len(request.paths) > 1:
         raise UsageError(f"{proofs[0]}: a proof stands alone; name it, or recordings")
@@ -111,8 +115,7 @@ def _pieces(request: FindPieces) -> Pieces:
         if request.pattern:
             raise UsageError("--pattern belongs to recordings; a proof knows their names already")
         return proved_pieces(load_proof(proofs[0]), request)
-    with wiring.progress("Looking at containers") as progress:
-        return find_pieces(request, video=wiring.video(), progress=progress)
+    return find_pieces(request, video=wiring.video(), progress=progress)
 
 
 def _expected(ignition: Path | None, schedule: Path | None, vehicle: str) -> IgnitionLog | Schedule:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
+from array import array
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -20,7 +23,6 @@ from asfound.model.coverage import (
     IgnitionLog,
     Period,
     Piece,
-    Pieces,
     Schedule,
 )
 
@@ -40,13 +42,14 @@ ignition is switched off (common practice, no source)."""
 class Cover:
     """Recordings and the hours they are held against. All times aware.
 
-    ``now`` ends the window of a schedule unless ``until`` does. ``since``, ``until``: the time
-    that counts; without ``since`` the last ``days`` (the days promised), else from the drive's
-    oldest picture. ``allow_s``: longest hole that is no finding. ``channels`` must be there;
-    () = those found. ``request``: a footage request for ``asked`` channels (() = all).
+    ``pieces``: recordings placed in time, and one line for each that could not be; read once, as
+    they come. ``now`` ends the window of a schedule unless ``until`` does. ``since``, ``until``:
+    the time that counts; without ``since`` the last ``days`` (the days promised), else from the
+    drive's oldest picture. ``allow_s``: longest hole that is no finding. ``channels`` must be
+    there; () = those found. ``request``: a footage request for ``asked`` channels (() = all).
     """
 
-    pieces: Pieces
+    pieces: Iterable[Piece | str]
     expected: IgnitionLog | Schedule
     now: datetime
     since: datetime | None = None
@@ -58,21 +61,56 @@ class Cover:
     asked: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
+class _Channel:
+    """When each recording of a channel begins and ends [s since 1970]: 16 bytes a recording."""
+
+    starts: array[float] = field(default_factory=lambda: array("d"))
+    ends: array[float] = field(default_factory=lambda: array("d"))
+
+    def each(self) -> Iterator[Span]:
+        """Recording by recording."""
+        return (Span(start, end) for start, end in zip(self.starts, self.ends, strict=True))
+
+
+@dataclass(slots=True)
 class _Disk:
-    by_channel: Mapping[int, Spans]
-    oldest: float | None
-    newest: float | None
+    """What is on disk. ``unplaced``: a line for each recording that could not be placed;
+    ``asked``: channel, start and file of those that a footage request touches."""
+
+    channels: dict[int, _Channel] = field(default_factory=lambda: defaultdict(_Channel))
+    unplaced: list[str] = field(default_factory=list)
+    asked: list[tuple[int, datetime, str]] = field(default_factory=list)
+    oldest: float | None = None
+    newest: float | None = None
+    count: int = 0
+
+    def add(self, piece: Piece, asked: Period | None) -> None:
+        """One recording more."""
+        span = _span(piece.start, piece.end)
+        self.count += 1
+        channel = self.channels[piece.channel]
+        channel.starts.append(span.start)
+        channel.ends.append(span.end)
+        if asked is not None and piece.start < asked.end and piece.end > asked.start:
+            self.asked.append((piece.channel, piece.start, piece.file))
+        if span.end > span.start:
+            self.oldest = min(span.start, span.start if self.oldest is None else self.oldest)
+            self.newest = max(span.end, span.end if self.newest is None else self.newest)
+
+    def held(self, channel: int) -> Spans:
+        """When ``channel`` has a picture."""
+        return union(self.channels[channel].each()) if channel in self.channels else ()
 
 
 def cover(request: Cover) -> Coverage:
     """Hold what is on disk against what should be. Raises UsageError for a window without end."""
-    disk = _on_disk(request.pieces.placed)
+    disk = _on_disk(request)
     window, expected = _expected(request, disk)
     counted = overlap(expected, (window,))
     channels = tuple(
         _channel(channel, counted, disk, request.allow_s)
-        for channel in sorted(set(request.channels) | set(disk.by_channel))
+        for channel in sorted(set(request.channels) | set(disk.channels))
     )
     short = tuple(
         item.channel
@@ -80,7 +118,7 @@ def cover(request: Cover) -> Coverage:
         if request.days is not None and _is_short(item, counted, request.allow_s)
     )
     found = _found(request, disk) if request.request is not None else ()
-    unclear = list(_doubts(request, counted, channels))
+    unclear = _doubts(request, disk, counted, channels)
     gone = any(item.missing for item in channels) or bool(short)
     gone = gone or any(_seconds(item.missing) > REQUEST_S for item in found)
     verdict = CoverageVerdict.COMPLETE
@@ -100,18 +138,18 @@ def cover(request: Cover) -> Coverage:
         request=request.request,
         found=found,
         unclear=tuple(unclear),
-        notes=_apart(request.pieces.placed, expected, window),
+        notes=_apart(disk, expected, window),
     )
 
 
-def _on_disk(placed: Sequence[Piece]) -> _Disk:
-    spans: dict[int, list[Span]] = defaultdict(list)
-    for piece in placed:
-        spans[piece.channel].append(_span(piece.start, piece.end))
-    held = {channel: union(items) for channel, items in spans.items()}
-    firsts = [items[0].start for items in held.values() if items]
-    lasts = [items[-1].end for items in held.values() if items]
-    return _Disk(held, min(firsts, default=None), max(lasts, default=None))
+def _on_disk(request: Cover) -> _Disk:
+    disk = _Disk()
+    for piece in request.pieces:
+        if isinstance(piece, Piece):
+            disk.add(piece, request.request)
+        else:
+            disk.unplaced.append(piece)
+    return disk
 
 
 def _expected(request: Cover, disk: _Disk) -> tuple[Span, Spans]:
@@ -146,7 +184,7 @@ def _expected(request: Cover, disk: _Disk) -> tuple[Span, Spans]:
 
 
 def _channel(channel: int, counted: Spans, disk: _Disk, allow_s: float) -> ChannelCoverage:
-    own = disk.by_channel.get(channel, ())
+    own = disk.held(channel)
     made: Held = held_of(counted, own, allow_s)
     long = tuple(hole for hole in made.holes if hole.end - hole.start > allow_s)
     oldest, newest = (own[0].start, own[-1].end) if own else (None, None)
@@ -184,21 +222,19 @@ def _found(request: Cover, disk: _Disk) -> tuple[Found, ...]:
         driven = (_span(item.start, item.end) for item in request.expected.driven)
         driving = overlap(driven, (span,))
     made = []
-    for channel in sorted(set(request.asked) or set(request.channels) | set(disk.by_channel)):
-        held = overlap(disk.by_channel.get(channel, ()), (span,))
+    for channel in sorted(set(request.asked) or set(request.channels) | set(disk.channels)):
+        held = overlap(disk.held(channel), (span,))
         rest = without((span,), held)
-        files = tuple(
-            piece.file
-            for piece in sorted(request.pieces.placed, key=lambda item: (item.start, item.file))
-            if piece.channel == channel and piece.start < asked.end and piece.end > asked.start
-        )
+        files = tuple(file for own, _, file in sorted(disk.asked) if own == channel)
         missing, idle = overlap(rest, driving), without(rest, driving)
         made.append(Found(channel, _periods(held), _periods(missing), _periods(idle), files))
     return tuple(made)
 
 
-def _doubts(request: Cover, counted: Spans, channels: Sequence[ChannelCoverage]) -> list[str]:
-    lines = list(request.pieces.unplaced)
+def _doubts(
+    request: Cover, disk: _Disk, counted: Spans, channels: Sequence[ChannelCoverage]
+) -> list[str]:
+    lines = list(disk.unplaced)
     if isinstance(request.expected, IgnitionLog):
         lines += request.expected.notes
     if not counted:
@@ -208,23 +244,29 @@ def _doubts(request: Cover, counted: Spans, channels: Sequence[ChannelCoverage])
     return lines
 
 
-def _apart(placed: Sequence[Piece], expected: Spans, window: Span) -> tuple[str, ...]:
+def _apart(disk: _Disk, expected: Spans, window: Span) -> tuple[str, ...]:
     """Recordings far from any drive inside the time that the expectation speaks of."""
     near = union(Span(span.start - APART_S, span.end + APART_S) for span in expected)
     speaks = union((window, *expected))
-    lone = [
-        piece
-        for piece in placed
-        if overlap((own := _span(piece.start, piece.end),), speaks) and not overlap((own,), near)
-    ]
-    if not lone:
+    count, first = 0, (math.inf, 0)
+    for number, channel in disk.channels.items():
+        for own in channel.each():
+            if _meets(own, speaks) and not _meets(own, near):
+                count += 1
+                first = min(first, (own.start, number))
+    if not count:
         return ()
-    first = min(lone, key=lambda piece: (piece.start, piece.file))
     return (
-        f"{len(lone)} of {len(placed)} recordings lie more than an hour from any time that was "
-        f"expected, first {first.file} at {_text(first.start.timestamp())}: the recorder's clock "
-        "may be off, or it records while parked",
+        f"{count} of {disk.count} recordings lie more than an hour from any time that was "
+        f"expected, first channel {first[1]}'s of {_text(first[0])}: the recorder's clock may be "
+        "off, or it records while parked",
     )
+
+
+def _meets(span: Span, spans: Spans) -> bool:
+    """Whether ``span`` shares a moment with any of ``spans``, which are a union."""
+    at = bisect_right(spans, span.start, key=lambda one: one.end)
+    return span.end > span.start and at < len(spans) and spans[at].start < span.end
 
 
 def _span(start: datetime, end: datetime) -> Span:

@@ -10,9 +10,10 @@ from pathlib import Path
 from asfound.calc.coverage import without
 from asfound.calc.plain_text import plain
 from asfound.calc.strip import Span
-from asfound.errors import RecordingError
+from asfound.errors import NotFound, RecordingError
+from asfound.jobs.prove_files import items
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
-from asfound.model.coverage import Period, Piece, Pieces
+from asfound.model.coverage import Period, Piece
 from asfound.model.finding import Kind, Proof, Recording
 from asfound.ports.containers import Containers
 from asfound.ports.progress import Progress, silent
@@ -39,36 +40,38 @@ class FindPieces:
     clock_ahead_s: float = 0.0
 
 
-def find_pieces(request: FindPieces, *, video: Containers, progress: Progress = silent) -> Pieces:
-    """Place every recording in time; what cannot be placed is said, one line each.
+def find_pieces(
+    request: FindPieces, *, video: Containers, progress: Progress = silent
+) -> Iterator[Piece | str]:
+    """Place every recording in time, one after the other as they are asked for; what cannot be
+    placed is said, one line each. Nothing is kept of a file that was given out.
 
-    Raises NotFound, RecordingError (a folder without recordings), UsageError (a pattern that
-    cannot work), Interrupted.
+    Raises NotFound, RecordingError (a folder without recordings), StorageError, UsageError (a
+    pattern that cannot work), Interrupted.
     """
     pattern = parse_pattern(request.pattern) if request.pattern else None
-    files = {
-        file: file.relative_to(path) if file != path else Path(file.name)
-        for path in reversed(request.paths)
-        for file in video.find(path)
-    }
-    placed: list[Piece] = []
-    unplaced: list[str] = []
-    for number, (file, name) in enumerate(sorted(files.items())):
-        progress(number, len(files), file.name)
-        named = pattern.read(file) if pattern else read_name(name)
-        try:
-            facts = video.facts(file)
-        except RecordingError as error:
-            why = str(error).removeprefix(f"{file}: ")
-            unplaced.append(plain(f"{file}: {why}"))
-            continue
-        for made in _pieces(facts, named, request):
-            if isinstance(made, Piece):
-                placed.append(made)
-            else:
-                unplaced.append(plain(f"{file}: {made}"))
-        progress(number + 1, len(files), file.name)
-    return Pieces(tuple(placed), tuple(unplaced))
+    total = sum(1 for _ in items(request.paths, video))
+    for item in items(request.paths, video):
+        progress(item.number, total, item.path.name)
+        named = pattern.read(item.path) if pattern else read_name(item.name)
+        yield from _placed(item.path, named, request, video)
+        progress(item.number + 1, total, item.path.name)
+
+
+def _placed(
+    file: Path, named: Named, request: FindPieces, video: Containers
+) -> Iterator[Piece | str]:
+    try:
+        facts = video.facts(file)
+    except RecordingError as error:
+        why = str(error).removeprefix(f"{file}: ")
+        yield plain(f"{file}: {why}")
+        return
+    except NotFound:
+        yield plain(f"{file}: it has gone since the folder was searched")
+        return
+    for made in _pieces(facts, named, request):
+        yield made if isinstance(made, Piece) else plain(f"{file}: {made}")
 
 
 def _pieces(facts: FileFacts, named: Named, request: FindPieces) -> Iterator[Piece | str]:
@@ -106,20 +109,17 @@ def _period(start: datetime | None, seconds: float | None, request: FindPieces) 
     return Period(begin, end)
 
 
-def proved_pieces(proof: Proof, request: FindPieces) -> Pieces:
+def proved_pieces(proof: Proof, request: FindPieces) -> Iterator[Piece | str]:
     """The same from a proof, whose decoding saw where a file holds no pictures. Of ``request``
     only the clocks are used."""
-    placed: list[Piece] = []
-    unplaced: list[str] = []
     for recording in proof.recordings:
         held = _period(recording.start, recording.duration_s, request)
         if recording.channel is None:
-            unplaced.append(plain(f"{recording.file}: which channel it is cannot be told"))
+            yield plain(f"{recording.file}: which channel it is cannot be told")
         elif isinstance(held, str):
-            unplaced.append(plain(f"{recording.file}: {held}"))
+            yield plain(f"{recording.file}: {held}")
         else:
-            placed.extend(_without_gaps(recording, recording.channel, held))
-    return Pieces(tuple(placed), tuple(unplaced))
+            yield from _without_gaps(recording, recording.channel, held)
 
 
 def _without_gaps(recording: Recording, channel: int, held: Period) -> Iterator[Piece]:

@@ -69,14 +69,6 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
-class Pieces:
-    """All recordings that could be placed, and one line for each that could not."""
-
-    placed: tuple[Piece, ...]
-    unplaced: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class ChannelCoverage:
     """One channel against the expected hours [h].
 
