@@ -154,5 +154,6 @@ def test_key_pictures_are_passed_over_while_sizes_show_nothing() -> None:
     assert key_wanted(moving, traits([20_000] + [900] * 49, 2.0), 2.0, 4.0), "another scene"
     assert key_wanted(replace(moving, key=BLACK), traits(MOVING, 2.0), 2.0, 4.0)
     parked = Seen(traits(STILL), ALIVE, False, True)
-    assert not key_wanted(parked, traits(STILL, 2.0), 2.0, 4.0), "parked and alive until now"
+    assert not key_wanted(parked, traits(STILL, 2.0), 1.0, 4.0), "parked and alive until now"
+    assert key_wanted(parked, traits(STILL, 2.0), 2.0, 4.0), "parked: it may get stuck any time"
     assert key_wanted(parked, traits([9_000] + [40] * 49, 2.0), 2.0, 4.0), "another key picture"

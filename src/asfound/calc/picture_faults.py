@@ -41,6 +41,9 @@ NOISE = FREEZE_DIFFERENCE.value * 256
 """Mean change in code values above which a picture is alive (freezedetect's own limit)."""
 EVEN = 3.0
 """Tile means of a generated, even picture differ by no more than this (own choice)."""
+REMAINS, REMAINS_CHANGE = 3 * EVEN, 1.5
+"""... but for remains of the picture before, up to this, which a key picture takes away by changing
+no more than that on average [code values]."""
 FLAT = 1.5
 """Standard deviation in a tile of a generated picture, coding noise included (own choice)."""
 KEYS_BACK = 4
@@ -249,8 +252,27 @@ def _black(
     few = text.mean(axis=(1, 2)) <= OVERLAY_SHARE
     inside = ~(text & few[:, None, None])
     shares = np.where(inside, black, 0).sum(axis=(1, 2)) / inside.sum(axis=(1, 2))
-    dark = (shares >= BLACK_PICTURE_SHARE.value) & (_spread(samples.mean, inside) <= EVEN)
+    spread = _spread(samples.mean, inside)
+    black_enough = shares >= BLACK_PICTURE_SHARE.value
+    dark = _joined(black_enough & (spread <= EVEN), black_enough & (spread <= REMAINS), samples)
     return dark, shares, inside
+
+
+def _joined(
+    sure: NDArray[np.bool_], nearly: NDArray[np.bool_], samples: Samples
+) -> NDArray[np.bool_]:
+    """``sure``, and what is ``nearly`` so beside it between key pictures: there a coarse coder
+    leaves remains of what was shown before."""
+    out = sure.copy()
+    soft = nearly & ~samples.key & samples.dense
+    if not (soft & ~sure).any():
+        return out
+    alike = samples.step.astype(np.float32).mean(axis=(1, 2)) <= REMAINS_CHANGE
+    for at in range(1, len(out)):
+        out[at] |= soft[at] & out[at - 1] & alike[at]
+    for at in range(len(out) - 2, -1, -1):
+        out[at] |= soft[at] & out[at + 1] & alike[at + 1] & samples.dense[at + 1]
+    return out
 
 
 def _one_colour(samples: Samples) -> NDArray[np.bool_]:
@@ -339,10 +361,14 @@ def _even(samples: Samples, part: slice, keep: NDArray[np.bool_]) -> Judged | No
     """FAULT: even, flat and without noise; UNCLEAR: even with noise; None: a scene."""
     if not keep.any():
         return None
-    means = np.median(samples.mean[part].astype(np.float32), axis=0)[keep]
+    rows = np.asarray(samples.mean[part], np.float32)
+    # Remains of the picture before are left out, where there is more than remains.
+    clean = _spread(samples.mean[part], np.broadcast_to(keep, rows.shape)) <= EVEN
+    rows = rows[clean] if clean.any() else rows
+    means = np.median(rows, axis=0)[keep]
     spread = float(means.max() - means.min())
     # Lamps that pass and vehicles that move show in single tiles, at single moments.
-    swing = samples.mean[part].astype(np.float32)[:, keep]
+    swing = rows[:, keep]
     passing = float(np.abs(swing - np.median(swing, axis=0)).max())
     if spread > EVEN or passing > 2 * EVEN:
         return None

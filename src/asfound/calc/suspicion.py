@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.stillness import KEY_CHANGE, Tells
+from asfound.calc.stillness import CHANGED, KEY_CHANGE, STRAY_SHARE, Tells
 
 QUIET_SHARE = 0.015
 """A picture of at most this share of its key picture's bytes repeats the one before."""
@@ -40,8 +40,31 @@ ONSET_S = 0.6
 """How a scene came to stand still shows in so many seconds before and after."""
 LONG_GROUP_S = 4.5
 """Between key pictures farther apart than this everything is decoded."""
+STILL_KEYS_S = 2.0
+"""While a scene stands still and sizes show nothing, a key picture is decoded this often."""
 KEYS_ALIKE = 1.1
 """Key pictures of one still scene differ by no more than this factor in size."""
+NEW_SHARE = 0.02
+"""A picture that leans on earlier and later ones and takes this share of its key picture's bytes
+shows something new (own trials at constant bit rate: live 2.6 to 25 %, stuck 0.5 to 0.7 %)."""
+GOES_ON, TAKES_ROOM = 0.14, 0.03
+"""Pictures of the last third of a group that change by this share of what key pictures differ by,
+in the median tile, and take this share of their bytes: new noise (own trials at constant bit rate:
+live 0.15 to 0.4, stuck 0.03 to 0.11) ..."""
+SETTLED, SETTLED_TILE, REFINED = 0.06, 0.5, 4.0
+"""... and by no more than this, no tile by more than that, after changing so many times as much:
+one picture was refined."""
+MOVES, MOVING = 1.5, 2
+"""Tiles that change by so many times what key pictures differ by, in so many pictures: movement."""
+LESS_THAN_LIVE = 0.3
+"""Changes by no more than this share of what live pictures of the stream do, and pictures that
+take at least this share of their room."""
+FEWEST_LATE = 3
+PROBE_LASTS_S, PROBE_ALIKE = 60.0, 1.5
+"""What was seen between two key pictures holds so long, while pictures take no more and no less
+than this factor ..."""
+PROBE_SHRUNK, PROBE_GROWN = 0.5, 1.3
+"""... and key pictures between these factors."""
 RATE_CHANGE = 2.0
 """Pictures that take this many times more or less than before: the scene is another one."""
 
@@ -50,7 +73,9 @@ RATE_CHANGE = 2.0
 class Traits:
     """One group by its packets: when it begins and ends [s], how long it is quiet from its start,
     to its end and at longest [s], whether all of it is, the bytes of its median picture and of
-    its key picture.
+    its key picture. ``burst``: a picture inside its quiet end takes more than quiet ones do;
+    ``late_bytes``: mean bytes of the pictures of its last third; ``both_ways``: median bytes of
+    those of them that are shown before one that comes earlier in the file (0: few or none).
 
     Where every picture is a key picture (``intra``) nothing is quiet; ``steady`` then says that
     all its pictures are of one size, as a stuck one's are."""
@@ -65,6 +90,9 @@ class Traits:
     key_bytes: int = 0
     intra: bool = False
     steady: bool = False
+    burst: bool = False
+    late_bytes: float = 0.0
+    both_ways: float = 0.0
 
     @property
     def seconds(self) -> float:
@@ -140,17 +168,35 @@ def traits_of(
     width = min(len(others), max(3, round(WINDOW_S / step))) | 1
     padded = np.pad(others, width // 2, mode="edge")
     smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
-    quiet = (smooth <= quiet_bytes(key, blocks)) & (others < BURST_SHARE * key)
+    limit = quiet_bytes(key, blocks)
+    quiet = (smooth <= limit) & (others < BURST_SHARE * key)
     _let_mend(quiet, others >= BURST_SHARE * key, step)
+    late = float(others[-max(1, len(others) // 3) :].mean())
+    both_ways = _both_ways(seconds, sizes)
     if quiet.all():
         length = end_s - start
-        return Traits(start, end_s, length, length, length, True, typical, key)
+        return Traits(
+            start, end_s, length, length, length, True, typical, key,
+            burst=bool((others[MENDING:] > limit).any()), late_bytes=late, both_ways=both_ways,
+        )  # fmt: skip
     loud = np.flatnonzero(~quiet)
     lead = float(times[loud[0]] - start) if loud[0] else 0.0
     tail = float(end_s - times[loud[-1] + 1]) if loud[-1] + 1 < len(quiet) else 0.0
     between = times[loud[1:]] - times[loud[:-1] + 1]
     longest = max(lead, tail, float(between.max(initial=0.0)))
-    return Traits(start, end_s, lead, tail, longest, False, typical, key)
+    inside = others[loud[-1] + 1 + MENDING :]
+    return Traits(
+        start, end_s, lead, tail, longest, False, typical, key,
+        burst=bool((inside > limit).any()), late_bytes=late, both_ways=both_ways,
+    )  # fmt: skip
+
+
+def _both_ways(seconds: NDArray[np.float64], sizes: NDArray[np.int64]) -> float:
+    """Median bytes of pictures that lean on earlier and later ones, in a group's last third."""
+    ahead = seconds < np.maximum.accumulate(seconds)
+    late = np.arange(len(sizes)) >= len(sizes) * 2 // 3
+    chosen = sizes[ahead & late]
+    return float(np.median(chosen)) if 3 * len(chosen) >= late.sum() else 0.0
 
 
 def _let_mend(quiet: NDArray[np.bool_], bursts: NDArray[np.bool_], step: float) -> None:
@@ -173,7 +219,7 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
     small, large = sorted((before.traits.key_bytes, traits.key_bytes))
     alike = large <= KEYS_ALIKE * small
     if alike and before.key.similar and before.traits.whole and traits.whole:
-        return False  # parked and alive until now
+        return since_s >= STILL_KEYS_S  # parked and alive until now
     if max(before.traits.longest_s, traits.longest_s) >= SOME_S:
         return True
     low, high = sorted((before.traits.typical, traits.typical))
@@ -182,8 +228,100 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
 
 def probe_wanted(before: Traits, key: Key) -> bool:
     """Do ``key`` and the one before show a still scene that may be alive, with pictures between
-    that do not repeat each other? A few of them then show whether it is."""
-    return key.similar and key.tells is Tells.NOTHING and before.longest_s < SUSPECT_S
+    that take some room to the end? What they change then shows whether it is."""
+    return (
+        key.similar
+        and not key.empty
+        and key.tells is Tells.NOTHING
+        and not before.intra
+        and before.late_bytes >= QUIET_SHARE * before.key_bytes
+    )
+
+
+def carries_noise(between: Traits, next_bytes: int) -> bool:
+    """Do sizes show already that pictures differ? What lies between two pictures of one stuck
+    source, and leans on both, has nothing new in it. ``next_bytes``: of the next key picture."""
+    return between.both_ways >= NEW_SHARE * max(between.key_bytes, next_bytes)
+
+
+@dataclass(frozen=True, slots=True)
+class Vouched:
+    """What a probe showed: when [s], of which median picture's and key picture's bytes."""
+
+    second: float
+    typical: float
+    key_bytes: int
+
+    def covers(self, traits: Traits) -> bool:
+        """Is a group so much like the probed one that it shows the same? A source that gets stuck
+        frees bytes: pictures between keys shrink, or key pictures grow."""
+        low, high = sorted((self.typical, traits.typical))
+        lasts = traits.start_s - self.second <= PROBE_LASTS_S
+        grown = traits.key_bytes / max(1, self.key_bytes)
+        return lasts and high <= PROBE_ALIKE * low and PROBE_SHRUNK <= grown <= PROBE_GROWN
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """What the pictures between two key pictures of a still scene do: ``goes_on``, change of the
+    median tile from picture to picture in the last third [code values] (NaN: something moves);
+    what it ``tells``."""
+
+    traits: Traits
+    goes_on: float
+    tells: Tells
+
+
+def between_tell(
+    steps: NDArray[np.float32], seconds: NDArray[np.float64], traits: Traits, change: float
+) -> Between:
+    """What the pictures between two key pictures of a still scene tell.
+
+    ``steps`` (n x tiles): change of each to the one before [code values], outside the bands;
+    ``seconds`` (n): when; ``change``: what the key pictures differ by, in their median tile.
+    Noise that is coded changes every picture; one stuck picture is refined until nothing
+    changes any more though pictures still take room.
+    """
+    late = seconds >= traits.end_s - traits.seconds / 3
+    if late.sum() < FEWEST_LATE or (~late).sum() < FEWEST_LATE or not 0 < change < np.inf:
+        return Between(traits, float("nan"), Tells.NOTHING)
+    each = np.median(steps, axis=1)
+    goes_on = float(np.median(each[late]))
+    passing = (steps > max(CHANGED, MOVES * change)).mean(axis=1) > STRAY_SHARE
+    if passing[late].sum() >= MOVING:
+        return Between(traits, float("nan"), Tells.ALIVE)
+    takes_room = max(traits.typical / TAKES_ROOM, traits.both_ways / NEW_SHARE) >= traits.key_bytes
+    if goes_on >= GOES_ON * change and takes_room:
+        return Between(traits, goes_on, Tells.ALIVE)
+    settled = goes_on <= SETTLED * change
+    settled &= float(steps[late].mean(axis=0).max()) <= SETTLED_TILE * change
+    refined = float(each[~late].max()) >= max(REFINED * goes_on, SETTLED * change)
+    return Between(traits, goes_on, Tells.STUCK if settled and refined else Tells.NOTHING)
+
+
+def lives_on(groups: Sequence[Seen]) -> int | None:
+    """Which of a few groups in a row shows noise in its sizes, between key pictures of a still
+    scene; the last such (None: none does)."""
+    for at in range(len(groups) - 2, -1, -1):
+        next_bytes = groups[at + 1].traits.key_bytes
+        if groups[at + 1].key.similar and carries_noise(groups[at].traits, next_bytes):
+            return at
+    return None
+
+
+def refined_only(seen: Sequence[Between]) -> list[Between]:
+    """Those of one stream that change far less than live ones do, though they take room as
+    well: one picture is refined there."""
+    live = [one for one in seen if one.tells is Tells.ALIVE and one.goes_on > 0]
+    if not live:
+        return []
+    least = LESS_THAN_LIVE * min(one.goes_on for one in live)
+    room = LESS_THAN_LIVE * min(one.traits.late_bytes for one in live)
+    return [
+        one
+        for one in seen
+        if one.tells is Tells.NOTHING and one.goes_on <= least and one.traits.late_bytes >= room
+    ]
 
 
 def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
@@ -211,7 +349,8 @@ def _need_of_empty(this: Seen, following: Seen | None) -> bool:
         return not (quiet or (after == 0 and this.ends_quiet))
     if not this.key.empty and following is not None:
         # A key picture out of turn marks the change itself.
-        sharp = this.traits.tail_s == 0.0 or this.begins_quiet or not this.regular
+        begins = this.begins_quiet and not this.traits.burst
+        sharp = this.traits.tail_s == 0.0 or begins or not this.regular
         return not (sharp and following.traits.whole and not this.traits.whole)
     return True
 

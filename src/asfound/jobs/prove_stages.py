@@ -5,13 +5,14 @@ Short streams are decoded wholly: that costs no more than opening them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import (
+    BAND,
     KeyPicture,
     Sampler,
     Samples,
@@ -19,8 +20,21 @@ from asfound.calc.picture_faults import (
     one_colour_share,
 )
 from asfound.calc.sample_pieces import joined
-from asfound.calc.stillness import KEY_CHANGE, Tells, keys_tell, still_steps
-from asfound.calc.suspicion import Key, Seen, key_wanted, need, probe_wanted, traits_of
+from asfound.calc.stillness import KEY_CHANGE, Tells, pair_tells
+from asfound.calc.suspicion import (
+    Between,
+    Key,
+    Seen,
+    Vouched,
+    between_tell,
+    carries_noise,
+    key_wanted,
+    lives_on,
+    need,
+    probe_wanted,
+    refined_only,
+    traits_of,
+)
 from asfound.calc.timelines import Stands
 from asfound.errors import RecordingError
 from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
@@ -33,13 +47,6 @@ KEYS_APART_S = 4.0
 """While sizes show nothing, a key picture is decoded at least this often [s]."""
 WHOLE_PIXELS = 40_000_000
 """A stream of no more pixels, over all its pictures, is decoded wholly."""
-PROBE_S = 0.5
-"""So much of a scene that may stand still shows whether it does."""
-PROBE_CHANGES = 2
-"""So many samples that change show that it does not: what is stuck changes once at most, when
-the coder mends its key picture."""
-PROBE_LASTS_S, PROBE_ALIKE = 10.0, 1.5
-"""What a probe showed holds so long, while pictures take no more and no less than this factor."""
 REGULAR = 0.95
 """A key picture that comes earlier, as a share of the longest interval, marks another scene."""
 MAYBE_EMPTY = 0.7
@@ -58,7 +65,8 @@ class Gathered:
     ``last_s``; ``seconds``: when, of all or of the samples, ascending; ``key_intervals``: from
     key picture to key picture [s]; ``jumps``: (second, seconds lost) where times ran backwards;
     ``damaged``: seconds of damaged pictures; ``broke``: why reading ended early; ``decoded``:
-    how many pictures were."""
+    how many pictures were; ``stuck``: (from, to) of key pictures between which the source is
+    stuck, by what lies between."""
 
     pictures: int = 0
     last_s: float = 0.0
@@ -70,6 +78,7 @@ class Gathered:
     decoded: int = 0
     broke: str = ""
     samples: Samples | None = None
+    stuck: list[tuple[float, float]] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +156,7 @@ class _Held:
     looked: Seen
     frame: Frame | None = None
     quiet_before_s: float = 0.0
+    between: Samples | None = None
 
 
 class _Stages:
@@ -164,8 +174,10 @@ class _Stages:
         self._trails: list[float] = []
         self._last: Frame | None = None
         self._usual_s = 0.0
-        self._probed = (-1e9, 1.0)
-        """When a probe last showed a live scene, and its median picture's bytes."""
+        self._vouched: Vouched | None = None
+        self._told: list[Between] = []
+        self._life_wanted = False
+        self._keys = 0
         self._held: list[_Held] = []
         self._pieces: list[Samples] = []
 
@@ -262,13 +274,13 @@ class _Stages:
 
     def _add(self, held: _Held, frame: Frame, beside: bool) -> None:
         _sample(self._sampler, frame)
+        self._keys += 1
         latest = self._sampler.samples(frame.second, latest=2)
         empty = int(empty_pictures(latest)[-1])
         change, tells = np.inf, Tells.NOTHING
         if beside and len(latest.second) == 2:
             change = float(latest.key_step[-1].astype(np.float32).mean())
-            sizes = latest.key_bytes
-            tells = keys_tell(float(latest.key_equal[-1]), int(sizes[0]), int(sizes[1]))
+            tells = pair_tells(latest, 0, 1)
         key = Key(True, empty, beside, change, tells)
         traits = held.looked.traits
         past = self._held[self._held.index(held) - 1] if beside else None
@@ -277,8 +289,8 @@ class _Stages:
             # A scene that is alive joins what is still beside it, and shows that to be alive.
             if key.similar and (between.steady or tells is Tells.ALIVE):
                 self._holds[-1] = tells is not Tells.NOTHING
-            if probe_wanted(between, key) and self._vouched(past):
-                key = replace(key, tells=Tells.ALIVE)
+            if probe_wanted(between, key) and self._keys > 2:
+                key = replace(key, tells=self._probe(past, latest))
         self._holds.append(traits.whole)
         at = self._held.index(held)
         past_look = self._held[at - 1].looked if at else None
@@ -290,53 +302,69 @@ class _Stages:
         if frame.full is not None:
             self._way.on_key(frame.second, frame.full, frame.limited)
 
-    def _vouched(self, held: _Held) -> bool:
-        """Is the scene alive, by a probe now or not long ago while sizes stay alike?"""
+    def _probe(self, held: _Held, keys: Samples) -> Tells:
+        """What lies between two key pictures tells, or did not long ago while sizes stay alike."""
         traits = held.looked.traits
-        second, typical = self._probed
-        alike = max(typical, traits.typical) <= PROBE_ALIKE * min(typical, traits.typical)
-        if traits.start_s - second <= PROBE_LASTS_S and alike:
-            return True
-        alive = self._lives(held)
+        noisy = carries_noise(traits, int(keys.key_bytes[-1]))
+        covered = self._vouched is not None and self._vouched.covers(traits)
+        if (noisy and not self._life_wanted) or covered:
+            return Tells.ALIVE
         self._usual_s = 0.0
-        self._probed = (traits.start_s if alive else -1e9, traits.typical)
-        return alive
+        told = self._told_by(held, keys)
+        self._vouched = None
+        if told.tells is Tells.ALIVE:
+            self._vouched = Vouched(traits.start_s, traits.typical, traits.key_bytes)
+        if told.tells is Tells.NOTHING and not noisy:
+            # What live pictures of the same scene change by may settle it.
+            near = self._held[: self._held.index(held) + 1]
+            at = lives_on([one.looked for one in near])
+            self._life_wanted = at is None
+            if at is not None:
+                self._told_by(near[at], keys)
+        elif noisy:
+            self._life_wanted = False
+        return Tells.ALIVE if noisy else told.tells
 
-    def _lives(self, held: _Held) -> bool:
-        """Do its first pictures that take some room change as those of a sensor do?"""
-        traits = held.looked.traits
-        sampler = Sampler()
-        for frame in self._counted(held.group.frames(SAMPLE_S)):
-            _sample(sampler, frame)
-            if frame.second >= traits.start_s + traits.lead_s + PROBE_S:
-                break
-        return int((~still_steps(sampler.samples(0.0))[1:]).sum()) >= PROBE_CHANGES
+    def _told_by(self, held: _Held, keys: Samples) -> Between:
+        """What a group's pictures tell; ``keys``: of a still scene, the last two."""
+        traits, between = held.looked.traits, self._between(held)
+        use = ~between.key & np.isfinite(between.step[:, 0, 0])
+        change = float(np.median(keys.key_step[-1].astype(np.float32)[~BAND]))
+        steps = between.step[use][:, ~BAND].astype(np.float32)
+        told = between_tell(steps, between.second[use], traits, change)
+        self._told.append(told)
+        return told
+
+    def _between(self, held: _Held) -> Samples:
+        """Measures of a group's pictures and the key picture after it."""
+        if held.between is None:
+            sampler = Sampler()
+            for frame in held.group.frames(SAMPLE_S):
+                self.out.decoded += 1
+                _sample(sampler, frame)
+                if frame.damaged:
+                    self.out.damaged.append(frame.second)
+            held.between = sampler.samples(held.looked.traits.end_s)
+        return held.between
 
     def _settle(self, at: int) -> None:
         """Decode what lies between two key pictures if they leave it open."""
         held = self._held[at]
         if not need([one.looked for one in self._held], at, held.quiet_before_s):
             return
-        sampler, count = Sampler(), 0
-        for frame in self._counted(held.group.frames(SAMPLE_S)):
-            _sample(sampler, frame)
-            if frame.damaged:
-                self.out.damaged.append(frame.second)
-            count += 1
-        if not count:
+        between = self._between(held)
+        if not len(between.second):
             self.out.damaged.append(held.looked.traits.start_s)
-        self._pieces.append(sampler.samples(held.looked.traits.end_s))
+        self._pieces.append(between)
         self._way.pulse()
-
-    def _counted(self, frames: Iterable[Frame]) -> Iterator[Frame]:
-        for frame in frames:
-            self.out.decoded += 1
-            yield frame
 
     def finish(self) -> Gathered:
         """Everything in one row."""
         keys = self._sampler.samples(0.0)
         self.out.damaged = sorted(set(self.out.damaged))
+        stuck = [one for one in self._told if one.tells is Tells.STUCK]
+        for one in (*stuck, *refined_only(self._told)):
+            self.out.stuck.append((one.traits.start_s, one.traits.end_s))
         stands = Stands(
             np.array(self._holds, np.bool_),
             np.array(self._leads, np.float64),

@@ -80,7 +80,7 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
     samples = replace(seen.samples, end_s=end)
     unclear: list[str] = []
     findings = [*_damage(facts, stream, seen, end), *_times(seen, max_gap_s)]
-    findings.extend(_picture_findings(samples, unclear))
+    findings.extend(_picture_findings(samples, seen.stuck, unclear))
     seen_wrong, doubts = watch.result(end, tools.reference)
     findings.extend(one for one in seen_wrong if not explained(one, findings))
     unclear.extend(doubts)
@@ -147,10 +147,12 @@ def _damage(facts: FileFacts, stream: StreamFacts, seen: Gathered, end: float) -
         yield _broken(Kind.DAMAGED, end, stated or end, seen.broke)
 
 
-def _picture_findings(samples: Samples, unclear: list[str]) -> Iterable[Finding]:
+def _picture_findings(
+    samples: Samples, stuck: Sequence[tuple[float, float]], unclear: list[str]
+) -> Iterable[Finding]:
     black = black_spans(samples)
     one = one_colour_spans(samples, black)
-    frozen = frozen_spans(samples, (*black, *one))
+    frozen = frozen_spans(samples, (*black, *one), stuck)
     for kind, limit, spans in (
         (Kind.BLACK, BLACK_PICTURE_SHARE, black),
         (Kind.NO_SIGNAL, ONE_COLOUR_AREA, one),
