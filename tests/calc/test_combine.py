@@ -120,3 +120,27 @@ def test_more_margin_is_never_less_confidence(low: float, high: float, agree: in
 
 def test_no_confidence_without_evidence() -> None:
     assert confidence(RATE, "15 fps", (), Weighed(None)) is None
+
+
+def test_a_code_of_look_alikes_needs_more_than_a_name_does() -> None:
+    certain = Weighed("2SO61", "2SO61", margin=6.0, least=5.0, rivals=("25061",))
+    assert both(NAME, ("2SO61", "2SO61"), certain).state is State.SURE
+    likely = replace(certain, margin=3.0, least=2.5)
+    assert both(NAME, ("2SO61", "2SO61"), likely).state is State.DOUBT
+    depot = Weighed("Depot", "Depot", margin=3.0, least=2.5)
+    assert both(NAME, ("Depot", "Depot"), depot).state is State.SURE
+
+
+@pytest.mark.parametrize("other", ["camO", "Cam0", "caml"])
+def test_a_look_that_reads_a_look_alike_is_not_outvoted(other: str) -> None:
+    weighed = Weighed("cam0", "cam0", margin=5.0, least=4.0)
+    looks = (look(NAME, "cam0", 0.7), look(NAME, other, 0.5))
+    judged = combine(NAME, looks, judge(NAME, looks[0], looks[1]), weighed)
+    assert judged.state is (State.SURE if other == "caml" else State.DOUBT)
+
+
+def test_a_strong_contrary_look_at_free_text_is_not_outvoted() -> None:
+    weighed = Weighed("Warkshop", "Warkshop", margin=5.0, least=4.0)
+    looks = (look(NAME, "Warkshop", 0.7), look(NAME, "Workshop", 0.8))
+    judged = combine(NAME, looks, judge(NAME, looks[0], looks[1]), weighed)
+    assert judged.state is State.DOUBT

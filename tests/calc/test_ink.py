@@ -154,6 +154,16 @@ def test_lone_marks_are_cut_off() -> None:
     assert inner_part(ground(200)) is None
 
 
+def test_a_spot_of_glare_as_wide_as_a_sign_hides_a_short_value() -> None:
+    label = written("Plate", 10, 200)
+    strip = ground()
+    cv2.ellipse(strip, (800, 24), (34, 20), 0, 0, 360, (255, 255, 255), -1)
+    assert hidden(strip, label)
+    dot = ground()
+    cv2.circle(dot, (800, 24), 5, (255, 255, 255), -1)
+    assert not hidden(dot, label)
+
+
 def places(text: str, strip: Strip, at: int) -> tuple[float, ...]:
     """Middles of the characters, by OpenCV's own measure of the text."""
     ends = [
@@ -181,7 +191,8 @@ def test_without_neighbours_nothing_is_said() -> None:
 @pytest.mark.parametrize(
     ("drawn", "read", "found"),
     [("CAM 8", "CAM8", (3,)), ("CAM8", "CAM8", ()), ("Bus 217", "Bus217", (3,)),
-     ("node1", "node1", ()), ("North Gate", "NorthGate", (5,)), ("Door 1", "Door 1", ())],
+     ("node1", "node1", ()), ("IH10", "IH10", ()),
+     ("North Gate", "NorthGate", (5,)), ("Door 1", "Door 1", ())],
 )  # fmt: skip
 def test_missed_spaces(drawn: str, read: str, found: tuple[int, ...]) -> None:
     strip = written(drawn, 20, 300, noise=1.0)

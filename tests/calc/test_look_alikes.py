@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from asfound.calc.look_alikes import TWINS, folded, open_character, other_spellings
+from asfound.calc.look_alikes import TWINS, folded, is_code, open_character, other_spellings
 
 
 def clear(text: str) -> tuple[float, ...]:
@@ -58,3 +58,12 @@ def test_a_name_with_a_number_says_itself_what_is_meant() -> None:
     assert open_character("bus127", strong) == "1", "where name and number meet it stays open"
     assert open_character("QB04", strong[:4]) == "0"
     assert open_character("lol117", strong) != "", "a run without an unmistakable character"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("2SO61", True), ("626", True), ("Bay 608", True), ("Ill Bell", False), ("Depot 5", False),
+     ("2026-06-12", False), ("TR-07", False), ("", False)],
+)  # fmt: skip
+def test_codes_of_look_alikes(text: str, code: bool) -> None:
+    assert is_code(text) is code

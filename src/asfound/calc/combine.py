@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from asfound.calc.judge import Judgement, Look
+from asfound.calc.look_alikes import folded, is_code
 from asfound.calc.weigh import Weighed
 from asfound.model.kinds import FieldType, Host, ReadOnly, Secret, Text
 from asfound.model.reading import State
@@ -38,6 +39,10 @@ OPEN = Needs(1.8, 0.4, 0.7)
 
 OPEN_AGAINST = Needs(3.5, 1.5, 0.5)
 """The first reads the free text now this way, now that; the second is certain of one of them."""
+
+CODE = Needs(4.0, 2.0, 0.7)
+"""Both say the same of a free text with a word made of look-alikes alone, such as "2SO61": each
+of its signs may be another, and no neighbour tells which."""
 
 CONFIRMED = 0.7
 """Margin by which the second must bear out what the first is sure of."""
@@ -99,7 +104,7 @@ def combine_known(
     if found.state is State.SURE or not settled or weighed.value is None:
         return found
     evidence = _evidence(kind, looks, weighed, weighed.value)
-    if evidence.value is None or evidence.against or not _holds(weighed, OPEN):
+    if evidence.value is None or evidence.against or not _holds(weighed, _open_needs(evidence)):
         return found
     return Judgement(State.SURE, evidence.value, (evidence.value,))
 
@@ -135,6 +140,8 @@ def _confirmed(evidence: _Evidence, weighed: Weighed) -> bool:
     """True when the second bears out what the first is sure of."""
     twin = evidence.open_kind and not set(evidence.value or "").isdisjoint("0Oo1lI|")
     enough = weighed.margin >= (CONFIRMED_TWIN if twin else CONFIRMED)
+    if evidence.open_kind and is_code(evidence.value or ""):
+        enough = _holds(weighed, CODE)
     # A roomier crop may show that free text goes on where its outline ended.
     whole = not evidence.open_kind or weighed.least >= -0.5
     return enough and whole and weighed.gap < 2 * AGREED.gap
@@ -144,14 +151,30 @@ def _certain(kind: FieldType, evidence: _Evidence, weighed: Weighed) -> bool:
     """True when the second is sure enough of what the first alone was not."""
     agree, against = evidence.agree, evidence.against
     if evidence.open_kind:
+        needs = _open_needs(evidence)
+        if any(_rivals(look, kind, evidence.value or "") for look in against):
+            return False
         steady = agree >= 2 and agree > 2 * len(against)
-        return (steady and _holds(weighed, OPEN)) or (agree > 0 and _holds(weighed, OPEN_AGAINST))
+        return (steady and _holds(weighed, needs)) or (
+            agree > 0 and _holds(weighed, OPEN_AGAINST) and _holds(weighed, needs)
+        )
     if agree and not against:
         return _holds(weighed, AGREED)
     if not evidence.said and _holds(weighed, ALONE):
         return True
     faint = all(look.strength(kind) < FAINT for look in against)
     return faint and _holds(weighed, AGAINST)
+
+
+def _open_needs(evidence: _Evidence) -> Needs:
+    return CODE if is_code(evidence.value or "") else OPEN
+
+
+def _rivals(look: Look, kind: FieldType, value: str) -> bool:
+    """True for a contrary look at free text that may well be the right one: it is not faint,
+    or differs from ``value`` by look-alikes or letter case alone."""
+    alike = folded((look.parsed.value or "").casefold()) == folded(value.casefold())
+    return alike or look.strength(kind) >= FAINT
 
 
 def _contrary(judged: Judgement, weighed: Weighed) -> Judgement:

@@ -150,7 +150,10 @@ def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
     """
     luma = cv2.cvtColor(strip, cv2.COLOR_RGB2GRAY)
     own = float(np.median(cv2.cvtColor(label, cv2.COLOR_RGB2GRAY)))
-    white = bool(np.mean(luma > 245) > 0.15) and own < 235
+    burnt = luma > 245
+    # A spot as wide as a sign hides a short value, however long the strip.
+    spot = max(map(len, _runs(burnt.mean(axis=0) > 0.3)), default=0) > 0.5 * len(luma)
+    white = (spot or bool(burnt.mean() > 0.15)) and own < 235
     differs = _relief(strip)
     limit = _limit(differs, 0.0)
     if white or limit > 0.5 * contrast(label):

@@ -18,6 +18,10 @@ _SMALL = frozenset("aemnr")
 _TALL = frozenset("ABDEFGHIKLMNPRTYbdfhkl0123456789")
 _HEIGHT = 64
 
+_STEP = 1.12
+"""From middle to middle of two signs with a space between them, in the longest of other signs: 2
+where all are equally wide, less where wide letters stand beside."""
+
 
 def checked_case(crop: NDArray[np.uint8], text: str, places: Sequence[float]) -> str:
     """``text`` with the case of such letters as their heights show it.
@@ -72,21 +76,24 @@ def missed_spaces(crop: NDArray[np.uint8], text: str, places: Sequence[float]) -
 
     Looked for where a word and a number, or two words, seem run together ("CAM8").
     """
-    boxes = _glyphs(crop, places)
-    gaps = {
-        index: right[0] - left[1]
-        for index, (left, right) in enumerate(pairwise(boxes), start=1)
-        if left and right
-    }
+    gaps: dict[int, int] = {}
+    steps: dict[int, float] = {}
+    for index, (left, right) in enumerate(pairwise(_glyphs(crop, places)), start=1):
+        if left and right:
+            gaps[index] = right[0] - left[1]
+            if text[index - 1].isalnum() and text[index].isalnum():
+                steps[index] = (right[0] + right[1] - left[0] - left[1]) / 2
     found = []
-    for index, gap in gaps.items():
+    for index, step in steps.items():
         before, after = text[index - 1], text[index]
         joint = before.isalpha() != after.isalpha() or (before.islower() and after.isupper())
-        others = [
-            other for i, other in gaps.items() if i != index and text[i - 1 : i + 1].isalnum()
-        ]
-        room = gap > max(3.2 * float(np.median(others)), 0.17 * _HEIGHT) if others[1:] else False
-        if joint and before.isalnum() and after.isalnum() and room:
+        others = [gaps[i] for i in steps if i != index]
+        if not joint or len(others) < 2:
+            continue
+        room = gaps[index] > max(3.2 * float(np.median(others)), 0.17 * _HEIGHT)
+        # A narrow sign of a monospaced font stands alone in its cell, yet no further on.
+        further = step > _STEP * max(steps[i] for i in steps if i != index)
+        if room and further:
             found.append(index)
     return tuple(found)
 

@@ -33,6 +33,17 @@ def folded(text: str) -> str:
     return "".join(text.split()).translate(_FOLD).casefold()
 
 
+def is_code(text: str) -> bool:
+    """True where a word of ``text`` is made of look-alikes alone, figures among them ("2SO61"), so
+    that any of them may be another; not of dates, times and other figures in groups."""
+    if re.fullmatch(_FIGURES, text.strip()):
+        return False
+    return any(
+        len(word) > 2 and all(one in TWINS for one in word) and any(map(str.isdigit, word))
+        for word in re.findall(r"[^\W_]+", text)
+    )
+
+
 def open_character(text: str, scores: tuple[float, ...], alphabet: str = "") -> str:
     """A character of ``text`` that may as well be its look-alike; "" when there is none.
 

@@ -33,6 +33,9 @@ from asfound.ports.pictures import Pixels
 LEFT_OPEN = 0.15
 """Share of values left open from which on another view of the photograph is read."""
 
+_NAMED = 2
+"""Candidates of a doubt that another view of the photograph has to rule out."""
+
 THIRD, ROOMY = (0.15, 0.3), (0.1, 0.05)
 """Padding of further looks at a value in doubt, in line heights along and across."""
 
@@ -88,11 +91,40 @@ def _merged(found: Sequence[PhotoRead]) -> PhotoRead:
     for one in others:
         for field in one.fields:
             looks.setdefault(field.id, []).append(field)
-    fields = (merge_field(asked[one.id], _written(looks[one.id])) for one in leading.fields)
+    fields = (over_views(asked[one.id], looks[one.id]) for one in leading.fields)
     writings = [one.writing for one in (leading, *others)]
     known = tuple(pair for writing in writings for pair in writing.known)
     free = tuple(value for writing in writings for value in writing.open)
     return PhotoRead(leading.pick, tuple(fields), Writing(known, free), leading.numbers)
+
+
+def over_views(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
+    """One value over several views of a photograph. Free text that one view leaves open for a
+    look-alike, another letter case, a space or another text stays open, however sure the other
+    view: both show the same picture. So does a blank where another view shows a sign."""
+    written = _written(looks)
+    merged = merge_field(field, written)
+    empty = merged.value in ("", "blank")
+    free = isinstance(field.type, Text | Host | ReadOnly) or empty
+    if merged.state is not State.SURE or not free or merged.value is None:
+        return merged
+    others = [
+        one
+        for look in (looks if empty else written)
+        if look.state is State.DOUBT
+        for one in look.candidates[:_NAMED]
+        if _may_be(one, merged.value) or (one == look.value and one != merged.value)
+    ]
+    if not others:
+        return merged
+    candidates = tuple(dict.fromkeys((*merged.candidates, *others)))
+    reason = "two views of the photograph read different values"
+    return replace(merged, state=State.DOUBT, candidates=candidates, reason=reason)
+
+
+def _may_be(one: str, value: str) -> bool:
+    """True for another text that differs from ``value`` by look-alikes, case or spaces alone."""
+    return one != value and folded(one.casefold()) == folded(value.casefold())
 
 
 def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
