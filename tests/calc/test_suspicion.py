@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from asfound.calc.new_noise import probe_wanted
 from asfound.calc.stillness import Tells
 from asfound.calc.suspicion import (
     Key,
@@ -16,7 +17,6 @@ from asfound.calc.suspicion import (
     Traits,
     key_wanted,
     need,
-    probe_wanted,
     quiet_bytes,
     traits_of,
 )

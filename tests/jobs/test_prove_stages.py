@@ -139,3 +139,52 @@ def test_times_that_run_backwards_are_a_finding(tmp_path: Path) -> None:
     [jump] = [f for f in one.findings if f.kind is Kind.TIME_JUMP]
     assert (jump.start_s, jump.measured) == pytest.approx((6.0, 6.0), abs=0.2)
     assert one.duration_s == pytest.approx(12.0, abs=0.2)
+
+
+CONSTANT = Coding(
+    options=(
+        ("preset", "superfast"), ("maxrate", "600k"), ("bufsize", "600k"), ("nal-hrd", "cbr"),
+    ),
+    bit_rate=600_000, key_every_s=2, suffix=".ts",
+)  # fmt: skip
+PARKED = Camera(1, "X", "parked-day", 640, 360, 12, coding=CONSTANT)
+
+
+@pytest.mark.parametrize(
+    "coding", [CONSTANT, replace(CONSTANT, options=(*CONSTANT.options, ("bf", "0")))]
+)
+def test_stuck_at_constant_bit_rate_while_parked(tmp_path: Path, coding: Coding) -> None:
+    # The bytes that noise no longer takes go into ever finer key pictures.
+    fault = Fault("frozen", 6.2, 13.1)
+    path = filmed(tmp_path, replace(PARKED, coding=coding, faults=(fault,)), 20.0)
+    one = looked(path, whole=False)
+    [(kind, start, end)] = spans(one)
+    assert kind is Kind.FROZEN
+    assert (start, end) == pytest.approx((6.2, 13.1), abs=2.0)
+
+
+def test_parked_at_constant_bit_rate_costs_key_pictures_only(tmp_path: Path) -> None:
+    one = looked(filmed(tmp_path, PARKED, 20.0), whole=False)
+    assert spans(one) == [] and not [line for line in one.unclear if "still" in line]
+    assert one.decoded < 60 < one.pictures / 3
+
+
+@pytest.mark.parametrize("coding", [CRF, CONSTANT])
+def test_stuck_in_a_dark_tunnel(tmp_path: Path, coding: Coding) -> None:
+    camera = Camera(
+        1, "X", "tunnel", 640, 360, 12, coding=coding, faults=(Fault("frozen", 5.3, 9.9),)
+    )
+    one = looked(filmed(tmp_path, camera), whole=False)
+    [(kind, start, end)] = spans(one)
+    assert kind is Kind.FROZEN
+    assert (start, end) == pytest.approx((5.3, 9.9), abs=2.0)
+
+
+def test_black_begins_in_coarse_pictures_between_keys(tmp_path: Path) -> None:
+    coarse = Coding(options=(("preset", "superfast"), ("qp", "36")), key_every_s=4, suffix=".mkv")
+    camera = replace(
+        PARKED, scene="parked-night", coding=coarse, faults=(Fault("black", 2.9, 7.6),)
+    )
+    [(kind, start, end)] = spans(looked(filmed(tmp_path, camera), whole=False))
+    assert kind is Kind.BLACK
+    assert (start, end) == pytest.approx((2.9, 7.6), abs=0.3)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.stillness import CHANGED, KEY_CHANGE, STRAY_SHARE, Tells
+from asfound.calc.stillness import KEY_CHANGE, Tells
 
 QUIET_SHARE = 0.015
 """A picture of at most this share of its key picture's bytes repeats the one before."""
@@ -47,24 +47,6 @@ KEYS_ALIKE = 1.1
 NEW_SHARE = 0.02
 """A picture that leans on earlier and later ones and takes this share of its key picture's bytes
 shows something new (own trials at constant bit rate: live 2.6 to 25 %, stuck 0.5 to 0.7 %)."""
-GOES_ON, TAKES_ROOM = 0.14, 0.03
-"""Pictures of the last third of a group that change by this share of what key pictures differ by,
-in the median tile, and take this share of their bytes: new noise (own trials at constant bit rate:
-live 0.15 to 0.4, stuck 0.03 to 0.11) ..."""
-SETTLED, SETTLED_TILE, REFINED = 0.06, 0.5, 4.0
-"""... and by no more than this, no tile by more than that, after changing so many times as much:
-one picture was refined."""
-MOVES, MOVING = 1.5, 2
-"""Tiles that change by so many times what key pictures differ by, in so many pictures: movement."""
-LESS_THAN_LIVE = 0.3
-"""Changes by no more than this share of what live pictures of the stream do, and pictures that
-take at least this share of their room."""
-FEWEST_LATE = 3
-PROBE_LASTS_S, PROBE_ALIKE = 60.0, 1.5
-"""What was seen between two key pictures holds so long, while pictures take no more and no less
-than this factor ..."""
-PROBE_SHRUNK, PROBE_GROWN = 0.5, 1.3
-"""... and key pictures between these factors."""
 RATE_CHANGE = 2.0
 """Pictures that take this many times more or less than before: the scene is another one."""
 
@@ -220,108 +202,18 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
     alike = large <= KEYS_ALIKE * small
     if alike and before.key.similar and before.traits.whole and traits.whole:
         return since_s >= STILL_KEYS_S  # parked and alive until now
-    if max(before.traits.longest_s, traits.longest_s) >= SOME_S:
+    noisy = carries_noise(before.traits, traits.key_bytes)
+    noisy = noisy and carries_noise(traits, before.traits.key_bytes)
+    if max(before.traits.longest_s, traits.longest_s) >= (SUSPECT_S if noisy else SOME_S):
         return True
     low, high = sorted((before.traits.typical, traits.typical))
     return high > RATE_CHANGE * low
-
-
-def probe_wanted(before: Traits, key: Key) -> bool:
-    """Do ``key`` and the one before show a still scene that may be alive, with pictures between
-    that take some room to the end? What they change then shows whether it is."""
-    return (
-        key.similar
-        and not key.empty
-        and key.tells is Tells.NOTHING
-        and not before.intra
-        and before.late_bytes >= QUIET_SHARE * before.key_bytes
-    )
 
 
 def carries_noise(between: Traits, next_bytes: int) -> bool:
     """Do sizes show already that pictures differ? What lies between two pictures of one stuck
     source, and leans on both, has nothing new in it. ``next_bytes``: of the next key picture."""
     return between.both_ways >= NEW_SHARE * max(between.key_bytes, next_bytes)
-
-
-@dataclass(frozen=True, slots=True)
-class Vouched:
-    """What a probe showed: when [s], of which median picture's and key picture's bytes."""
-
-    second: float
-    typical: float
-    key_bytes: int
-
-    def covers(self, traits: Traits) -> bool:
-        """Is a group so much like the probed one that it shows the same? A source that gets stuck
-        frees bytes: pictures between keys shrink, or key pictures grow."""
-        low, high = sorted((self.typical, traits.typical))
-        lasts = traits.start_s - self.second <= PROBE_LASTS_S
-        grown = traits.key_bytes / max(1, self.key_bytes)
-        return lasts and high <= PROBE_ALIKE * low and PROBE_SHRUNK <= grown <= PROBE_GROWN
-
-
-@dataclass(frozen=True, slots=True)
-class Between:
-    """What the pictures between two key pictures of a still scene do: ``goes_on``, change of the
-    median tile from picture to picture in the last third [code values] (NaN: something moves);
-    what it ``tells``."""
-
-    traits: Traits
-    goes_on: float
-    tells: Tells
-
-
-def between_tell(
-    steps: NDArray[np.float32], seconds: NDArray[np.float64], traits: Traits, change: float
-) -> Between:
-    """What the pictures between two key pictures of a still scene tell.
-
-    ``steps`` (n x tiles): change of each to the one before [code values], outside the bands;
-    ``seconds`` (n): when; ``change``: what the key pictures differ by, in their median tile.
-    Noise that is coded changes every picture; one stuck picture is refined until nothing
-    changes any more though pictures still take room.
-    """
-    late = seconds >= traits.end_s - traits.seconds / 3
-    if late.sum() < FEWEST_LATE or (~late).sum() < FEWEST_LATE or not 0 < change < np.inf:
-        return Between(traits, float("nan"), Tells.NOTHING)
-    each = np.median(steps, axis=1)
-    goes_on = float(np.median(each[late]))
-    passing = (steps > max(CHANGED, MOVES * change)).mean(axis=1) > STRAY_SHARE
-    if passing[late].sum() >= MOVING:
-        return Between(traits, float("nan"), Tells.ALIVE)
-    takes_room = max(traits.typical / TAKES_ROOM, traits.both_ways / NEW_SHARE) >= traits.key_bytes
-    if goes_on >= GOES_ON * change and takes_room:
-        return Between(traits, goes_on, Tells.ALIVE)
-    settled = goes_on <= SETTLED * change
-    settled &= float(steps[late].mean(axis=0).max()) <= SETTLED_TILE * change
-    refined = float(each[~late].max()) >= max(REFINED * goes_on, SETTLED * change)
-    return Between(traits, goes_on, Tells.STUCK if settled and refined else Tells.NOTHING)
-
-
-def lives_on(groups: Sequence[Seen]) -> int | None:
-    """Which of a few groups in a row shows noise in its sizes, between key pictures of a still
-    scene; the last such (None: none does)."""
-    for at in range(len(groups) - 2, -1, -1):
-        next_bytes = groups[at + 1].traits.key_bytes
-        if groups[at + 1].key.similar and carries_noise(groups[at].traits, next_bytes):
-            return at
-    return None
-
-
-def refined_only(seen: Sequence[Between]) -> list[Between]:
-    """Those of one stream that change far less than live ones do, though they take room as
-    well: one picture is refined there."""
-    live = [one for one in seen if one.tells is Tells.ALIVE and one.goes_on > 0]
-    if not live:
-        return []
-    least = LESS_THAN_LIVE * min(one.goes_on for one in live)
-    room = LESS_THAN_LIVE * min(one.traits.late_bytes for one in live)
-    return [
-        one
-        for one in seen
-        if one.tells is Tells.NOTHING and one.goes_on <= least and one.traits.late_bytes >= room
-    ]
 
 
 def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:

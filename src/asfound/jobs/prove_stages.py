@@ -7,10 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from asfound.calc.new_noise import (
+    Between,
+    Vouched,
+    between_tell,
+    lives_on,
+    probe_wanted,
+    refined_only,
+)
 from asfound.calc.picture_faults import (
     BAND,
     KeyPicture,
@@ -21,20 +30,7 @@ from asfound.calc.picture_faults import (
 )
 from asfound.calc.sample_pieces import joined
 from asfound.calc.stillness import KEY_CHANGE, Tells, pair_tells
-from asfound.calc.suspicion import (
-    Between,
-    Key,
-    Seen,
-    Vouched,
-    between_tell,
-    carries_noise,
-    key_wanted,
-    lives_on,
-    need,
-    probe_wanted,
-    refined_only,
-    traits_of,
-)
+from asfound.calc.suspicion import Key, Seen, carries_noise, key_wanted, need, traits_of
 from asfound.calc.timelines import Stands
 from asfound.errors import RecordingError
 from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
@@ -247,7 +243,7 @@ class _Stages:
             if frame is None:
                 return
         skipped = before is not None and not before.looked.key.decoded
-        skipped = skipped and not self._still_since()
+        skipped = skipped and not self._still_since() and not self._noisy_since()
         if skipped and before is not None and self._may_matter(frame):
             earlier = before.group.key()
             self.out.decoded += 1
@@ -261,6 +257,14 @@ class _Stages:
         past = [held.looked for held in self._held[:-1]]
         decoded = [at for at, look in enumerate(past) if look.key.decoded]
         return bool(decoded) and all(look.traits.whole for look in past[decoded[-1] :])
+
+    def _noisy_since(self) -> bool:
+        """Do sizes show new noise in everything since the key picture that was decoded last?"""
+        past = [held.looked for held in self._held]
+        at = max((at for at, look in enumerate(past[:-1]) if look.key.decoded), default=-1)
+        return at >= 0 and all(
+            carries_noise(one.traits, other.traits.key_bytes) for one, other in pairwise(past[at:])
+        )
 
     def _may_matter(self, frame: Frame) -> bool:
         """It is empty, or it looks like the last key picture that was decoded."""

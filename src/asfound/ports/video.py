@@ -19,7 +19,8 @@ class StreamFacts:
     """What the container says about one video stream.
 
     ``rate_fps`` and ``duration_s`` are None when neither container nor stream gives them.
-    ``bitrate_bps`` is the container's figure, else measured from the packets.
+    ``bitrate_bps`` is the container's figure, else what the file weighs where it holds nothing
+    else, else measured from the packets.
     """
 
     index: int

@@ -28,7 +28,7 @@ from asfound.ports.backends.video_av_pictures import (
 from asfound.ports.backends.video_av_shots import shots
 from asfound.ports.backends.video_av_snapshots import snapshots
 from asfound.ports.backends.video_av_sound import loudness
-from asfound.ports.backends.video_files import recordings, unsearched
+from asfound.ports.backends.video_files import reason, recordings, unsearched
 from asfound.ports.backends.video_source import BUFFER_BYTES, Source, read_rate, source
 from asfound.ports.pictures import Pixels
 from asfound.ports.video import FileFacts, Frame, Snapshot, StreamFacts
@@ -57,6 +57,13 @@ class AvVideo:
 
     def facts(self, path: Path) -> FileFacts:
         """What the container says; bit rates it does not say are measured from the packets."""
+        try:
+            return self._facts(path)
+        except OSError as error:
+            # A path too long to be handed over, a drive that fails or is pulled out.
+            raise RecordingError(f"{path}: cannot be read ({reason(error)})") from None
+
+    def _facts(self, path: Path) -> FileFacts:
         if path.is_dir():
             raise RecordingError(f"{path}: {unsearched(path)}")
         if path.is_file() and path.stat().st_size == 0:
@@ -67,7 +74,7 @@ class AvVideo:
                 raise RecordingError(f"{path}: its video is in a coding that is not known here")
             walked = {}
             if any(not stream.bit_rate or not _length(stream) for stream in streams):
-                walked = _walk(container, streams)
+                walked = _weighed(container, streams) or _walk(container, streams)
             return FileFacts(
                 path=path,
                 size_bytes=path.stat().st_size,
@@ -215,6 +222,17 @@ def _length(stream: VideoStream) -> float | None:
     if stream.duration is None or stream.time_base is None:
         return None
     return float(stream.duration * stream.time_base) or None
+
+
+def _weighed(
+    container: InputContainer, streams: Sequence[VideoStream]
+) -> dict[int, tuple[int, int, float | None]]:
+    """The file's bytes as those of its only stream, where its length is stated; else nothing."""
+    alone = len(streams) == len(container.streams) == 1
+    stated = container.duration and container.format.name not in RAW
+    if not (alone and stated and container.size > 0):
+        return {}
+    return {streams[0].index: (container.size, 0, None)}
 
 
 def _walk(

@@ -290,7 +290,7 @@ def _length_size(stream: VideoStream) -> int:
 
 def _odd(data: bytes, length: int) -> str:
     """What cannot be in a sound packet of NAL units ("" = nothing seen)."""
-    if ZEROS in data.strip(b"\0"):
+    if ZEROS in data and ZEROS in data.strip(b"\0"):
         return "a run of zeros inside"
     if length:
         at = 0
