@@ -12,10 +12,11 @@ import typer
 from typer.testing import CliRunner
 
 from asfound.cli import prove
-from asfound.cli.prove_clock import clock_json, clock_line
+from asfound.cli.prove_clock import clock_json
 from asfound.demo.footage import Camera
 from asfound.demo.footage_overlay import Burned, Filmed, Ticking, film_clock
 from asfound.errors import UsageError
+from asfound.jobs.prove_clock_words import clock_line
 from asfound.model.burned_clock import BurnedClock, ClockState
 
 RUNNER = CliRunner()

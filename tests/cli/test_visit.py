@@ -296,6 +296,12 @@ def test_local_times_that_happen_twice_take_the_wider_span(home: Home) -> None:
             "known are drive-swap, firmware-and-reset, inspection",
         ),
         (("visit", "open", "217", "--procedure", "inspection"), ExitCode.USAGE, "--by"),
+        (
+            ("visit", "prove", "v", "clip.mp4", "--reference", "no/such"),
+            ExitCode.NOT_FOUND,
+            "no such folder",
+        ),
+        (("visit", "prove", "v", "clip.mp4", "--clock-now", "noon"), ExitCode.USAGE, "--clock-now"),
         (("hold", "release", "h", "--by", "a", "--reason", "b"), ExitCode.NOT_FOUND, "no hold"),
         (("fleet", "check", "none.toml"), ExitCode.NOT_FOUND, "none.toml"),
     ],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 from xml.etree import ElementTree
@@ -15,6 +15,7 @@ import pytest
 from asfound.errors import InputError
 from asfound.jobs import proof_cards, proof_pages
 from asfound.jobs.proof_pages import ShowProof, proof_sheet, strip_svg
+from asfound.model.burned_clock import BurnedClock, ClockState
 from asfound.model.finding import (
     Expectation,
     ExpectedChannel,
@@ -105,6 +106,34 @@ def test_the_strip_is_an_svg_with_everything_inside(blobs: FileBlobs) -> None:
     assert "black picture" in words and "wrong picture size" in words
     assert "Nothing was found of channel 4" in words
     assert "1 recording without a length is not drawn" in words
+
+
+def test_what_came_of_burned_in_clocks_is_shown(blobs: FileBlobs) -> None:
+    clock = BurnedClock(
+        ClockState.RUNS, "2026-03-01 08:00:03", (10, 8, 200, 24), 28_803.5, 0.5,
+        (date(2026, 3, 1),), 8, 8, 1.0, offset_s=3.25, against="the file's start in UTC",
+        notes=("5 & 6 <alike>",),
+    )  # fmt: skip
+    bare = proof(blobs)
+    first, second, third = bare.recordings
+    doubtful = replace(clock, state=ClockState.DOUBTFUL, offset_s=None)
+    clocked = replace(
+        bare, recordings=(replace(first, clock=clock), replace(second, clock=doubtful), third)
+    )
+    text = strip_svg(shown(clocked), blobs=blobs, pictures=PICTURES)
+    root = ElementTree.fromstring(text)
+    height = float(root.attrib["viewBox"].split()[3])
+    words = {"".join(item.itertext()): item for item in root.iter(f"{SVG}text")}
+    for word in ("clock within 4 s", "clock unclear"):
+        assert 0 < float(words[word].attrib["y"]) < height - 8
+    page = read(proof_sheet(shown(clocked), blobs=blobs, pictures=PICTURES))
+    assert (
+        "Burned-in clock: runs, 2026-03-01 08:00:03 at the start (± 0.5 s); 0:03 fast" in page.text
+    )
+    assert "5 & 6 <alike>" in page.text and "Burned-in clock: cannot be read for sure" in page.text
+    without = read(proof_sheet(shown(bare), blobs=blobs, pictures=PICTURES)).text
+    assert "urned-in clock" not in without
+    assert "clock" not in strip_svg(shown(bare), blobs=blobs, pictures=PICTURES).lower()
 
 
 def test_the_finding_is_to_scale(blobs: FileBlobs) -> None:

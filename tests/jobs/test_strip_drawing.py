@@ -18,7 +18,7 @@ def row(clips: list[tuple[float, float]], lanes: int, thumbs: int = 0) -> dict[s
         for lane in range(lanes)
     ]  # fmt: skip
     return {
-        "channel": "1", "name": "Road", "lanes": lanes, "marks": marks,
+        "channel": "1", "name": "Road", "clock": "", "lanes": lanes, "marks": marks,
         "clips": [{"x": x, "w": w} for x, w in clips],
         "thumbs": [{"x": 0.0, "at": 1.0, "shot": {"file": "", "problem": "none"}}] * thumbs,
     }  # fmt: skip
@@ -44,6 +44,16 @@ def test_rows_stand_below_each_other_and_inside(layout: Layout) -> None:
             assert ends == sorted(ends) and all(y > item["bar_y"] + BAR_MM for y in ends)
             reached = max([item["bar_y"] + BAR_MM, *ends])
     assert reached < made["height"]
+
+
+def test_a_word_about_the_clock_has_its_line() -> None:
+    """Names stand in lines of the text's height, one below the other."""
+    told = row([(0, 40)], 0) | {"clock": "clock within 3 s"}
+    made: Any = drawing([axis(told, row([(0, 40)], 0))], WIDE)
+    first, second = made["axes"][0]["rows"]
+    assert second["top"] >= first["name_y"] + 2.6 * WIDE.text
+    bare: Any = drawing([axis(row([(0, 40)], 0), row([(0, 40)], 0))], WIDE)
+    assert bare["axes"][0]["rows"][1]["top"] < second["top"]
 
 
 def test_labels_of_ticks_are_kept_inside() -> None:

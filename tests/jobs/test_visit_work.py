@@ -6,11 +6,13 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
 from tests.visit_kit import MAP, STANDARD, VALUES, VEHICLE, desk, no_difference, opened, reading
 
 from asfound.demo.footage import Camera, Drive, Fault, film
 from asfound.errors import GateShut, InputError, NotFound, RecordingError, UsageError
+from asfound.jobs.prove_clock_judge import ClockAsk
 from asfound.jobs.visit_act import CloseVisit, OverrideGate, TickStep, close_visit, override, tick
 from asfound.jobs.visit_check import check_visit
 from asfound.jobs.visit_gates import unfinished
@@ -34,6 +36,7 @@ from asfound.jobs.visit_work import (
 )
 from asfound.model.finding import Kind, ProofVerdict
 from asfound.model.fleet import Standard
+from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.video_av import AvVideo
 
@@ -84,6 +87,26 @@ def test_recordings_close_an_inspection_and_a_dead_camera_does_not(
     close_visit(CloseVisit(visit, "ada"), desk=at)
     found = check_visit(visit, store=at.store, blobs=at.blobs)
     assert found.faults == () and found.blobs > 8  # evidence and thumbnails count
+
+
+def test_clocks_and_earlier_pictures_are_asked_for(at: Desk, tmp_path: Path) -> None:
+    """The simulator writes the file's own time; of the first camera there is an earlier picture."""
+    visit = inspected(at, VALUES | {"camera-2.record": "on"})
+    visit_compare(replace(PLAN, visit=visit), desk=at)
+    pictures = PillowPictures()
+    shot = tmp_path / "earlier" / "ch1.jpg"
+    shot.parent.mkdir()
+    shot.write_bytes(pictures.encode_jpeg(np.full((360, 640, 3), 90, np.uint8)))
+    folder = filmed(tmp_path / "clips")
+    asked = VisitProve(visit, MAP, (folder,), "ada", clock=ClockAsk("+00:00"), references=(shot,))
+    tools = ProveTools(AvVideo(), pictures, ocr=RapidOcr(1))
+    state = visit_prove(asked, desk=at, tools=tools)
+    assert state.proof is not None and state.proof.verdict is not ProofVerdict.RECORDS
+    front, door = sorted(state.proof.recordings, key=lambda one: one.channel or 0)
+    assert front.clock is not None and front.clock.offset_s is not None
+    assert abs(front.clock.offset_s) <= 1.0
+    assert not any("earlier picture" in line for line in front.unclear)
+    assert any("earlier picture" in line for line in door.unclear), door.unclear
 
 
 def test_paths_without_recordings_change_nothing(at: Desk, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from asfound.calc.ctc import best_path
 from asfound.ports.backends.ocr_rapid import RapidOcr
 
 
@@ -52,6 +53,23 @@ def test_batches_do_not_change_what_is_read(ocr: RapidOcr) -> None:
     ]
     together = [one.text for one in ocr.recognise(crops)]
     assert together == [ocr.recognise([crop])[0].text for crop in crops]
+
+
+def test_all_that_was_seen_leads_to_the_same_text(ocr: RapidOcr) -> None:
+    """The likeliest path of connectionist temporal classification (Graves et al. 2006)."""
+    crops = [
+        drawn(text)[10:90, : 60 + 26 * len(text)] for text in ("On", "Overwrite oldest", "12:45")
+    ]
+    seen = ocr.first_lattices(crops)
+    for one, read in zip(seen, ocr.recognise(crops), strict=True):
+        text, _, places = best_path(one.scores, one.alphabet)
+        assert text == read.text
+        # A crop seldom ends with a place: the last one reaches beyond it.
+        assert places == pytest.approx(read.places, abs=1 / len(one.scores))
+        assert one.scores.shape[1] == 1 + len(one.alphabet)
+        sums = one.scores.sum(axis=1)
+        assert sums.max() <= 1.001 and np.median(sums) > 0.95
+    assert list(ocr.first_lattices([])) == []
 
 
 def test_nothing_is_found_in_nothing(ocr: RapidOcr) -> None:

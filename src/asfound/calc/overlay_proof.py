@@ -2,8 +2,9 @@
 
 Pictures that advance together rule out a wrong digit that changes; a digit that stands still over
 the recording (hour, date) could be read wrong the same way in each. So the lines are drawn up as
-they would stand had one digit been another, and both are held against what the second recogniser
-saw in all pictures (likelihoods by connectionist temporal classification, calc.ctc).
+they would stand had one digit been another, and both are held against what each recogniser saw in
+all pictures and views (likelihoods by connectionist temporal classification, calc.ctc). Recognisers
+and views of one picture are no independent witnesses: their logarithms are averaged, not added.
 """
 
 from __future__ import annotations
@@ -13,17 +14,23 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
 from asfound.calc.ctc import Chances, likelihoods
 from asfound.calc.overlay_text import NEWEST, OLDEST, Stamp
 
+ILLEGIBLE = 5.0
+"""A recogniser that finds even its likeliest reading less likely than another finds its own by
+this much a picture (natural logarithm) has not read the line: it would take one digit for another
+in several places at once."""
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What the second recogniser saw in a picture, and what the clock should show there."""
+    """What was seen in a picture, as (chances, alphabet) of each recogniser and view, the same
+    ones in the same order for each picture, and what the clock should show there."""
 
-    chances: Chances
-    alphabet: str
+    seen: tuple[tuple[Chances, str], ...]
     moment: datetime
 
 
@@ -36,25 +43,40 @@ class Rival:
     margin: float
 
 
-def nearest_rival(lines: Sequence[Line], stamp: Stamp, order: str) -> Rival | None:
-    """The likeliest other clock that differs in one digit of its first picture."""
+def rivals(
+    lines: Sequence[Line], stamp: Stamp, order: str, within: float, also: Sequence[timedelta] = ()
+) -> tuple[Rival, ...]:
+    """Other clocks that differ in one digit of the first picture, or by one of ``also``, and are
+    less likely by less than ``within``; the likeliest first."""
+    if not lines:
+        return ()
     first = lines[0].moment
     shown = line_text(stamp, first, order)
     # Where the line has no place for a digit (the century of a short year) there is no rival.
     shifts = [
         shift
-        for shift in _shifts(first, bool(stamp.days), stamp.step_s < 60)
+        for shift in dict.fromkeys((*also, *_shifts(first, bool(stamp.days), stamp.step_s < 60)))
         if line_text(stamp, first + shift, order) != shown
     ]
-    total = np.zeros(len(shifts) + 1)
+    each = np.zeros((len(lines[0].seen), len(shifts) + 1))
     for line in lines:
         moments = [line.moment, *(_shifted(line.moment, shift) for shift in shifts)]
         texts = [line_text(stamp, moment, order) for moment in moments]
-        total += likelihoods(line.chances, line.alphabet, texts)
-    if not shifts:
-        return None
-    best = int(np.argmax(total[1:]))
-    return Rival(shifts[best], float(total[0] - total[1 + best]))
+        for number, (chances, alphabet) in enumerate(line.seen):
+            each[number] += likelihoods(chances, alphabet, texts)
+    total = _heard(each, len(lines)).mean(axis=0)
+    found = [
+        Rival(shift, float(total[0] - other))
+        for shift, other in zip(shifts, total[1:], strict=True)
+        if total[0] - other < within
+    ]
+    return tuple(sorted(found, key=lambda rival: rival.margin))
+
+
+def _heard(each: NDArray[np.float64], pictures: int) -> NDArray[np.float64]:
+    """Of recognisers and views (rows) those that could read the line in some way."""
+    best = each.max(axis=1) / pictures
+    return np.asarray(each[best >= best.max() - ILLEGIBLE])
 
 
 def line_text(stamp: Stamp, moment: datetime | None, order: str) -> str:

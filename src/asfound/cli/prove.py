@@ -19,7 +19,6 @@ from asfound.cli.prove_clock import (
     ClockZoneOption,
     clock_ask,
     clock_json,
-    clock_line,
 )
 from asfound.cli.prove_files import (
     CsvOption,
@@ -31,12 +30,20 @@ from asfound.cli.prove_files import (
 )
 from asfound.errors import ExitCode
 from asfound.jobs.prove import Prove, prove
+from asfound.jobs.prove_clock_words import clock_line
 from asfound.jobs.prove_references import pictures_in
 from asfound.model.finding import Expectation, Finding, Proof, ProofVerdict, Recording
 from asfound.ports.backends.expect_toml import load_expectation
 from asfound.units import bitrate_text, clock_text
 
 FORMAT = "asfound-proof/1"
+
+ReferenceOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--reference", metavar="FOLDER", help="Earlier good pictures: ch1.jpg, ch2.jpg, ..."
+    ),
+]
 
 SENTENCES = {
     ProofVerdict.RECORDS: ("every channel records as it should", "green"),
@@ -75,10 +82,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
     clock_zone: ClockZoneOption = "",
     clock_now: ClockNowOption = "",
     clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
-    reference: Annotated[
-        Path | None,
-        typer.Option(metavar="FOLDER", help="Earlier good pictures: ch1.jpg, ch2.jpg, ..."),
-    ] = None,
+    reference: ReferenceOption = None,
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     every_byte: EveryByteOption = False,

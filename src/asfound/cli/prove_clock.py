@@ -1,4 +1,4 @@
-"""Burned-in clocks on the command line: options, lines and JSON."""
+"""Burned-in clocks on the command line: options and JSON."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ import typer
 
 from asfound.calc.overlay_text import moment_of
 from asfound.jobs.prove_clock_judge import ClockAsk, parse_noted
-from asfound.model.burned_clock import BurnedClock, ClockState
+from asfound.model.burned_clock import BurnedClock
 from asfound.sources import CLOCK_OFFSET_SECONDS
-from asfound.units import clock_text
 
 ClockOption = Annotated[
     bool,
@@ -39,35 +38,11 @@ ClockLimitOption = Annotated[
 
 CLOCK_LIMIT_S = CLOCK_OFFSET_SECONDS.value
 
-WORDS = {
-    ClockState.RUNS: "runs",
-    ClockState.STANDS: "stands still",
-    ClockState.STOPS: "stops",
-    ClockState.STARTS: "stands still, then goes on",
-    ClockState.JUMPS: "jumps",
-    ClockState.OTHER_RATE: "runs at another rate",
-    ClockState.DOUBTFUL: "cannot be read for sure",
-}
-
 
 def clock_ask(wanted: bool, zone: str, now: str, limit_s: float) -> tuple[ClockAsk, bool]:
     """What the options ask for, and whether clocks are to be read. Raises UsageError."""
     noted = parse_noted(now) if now else None
     return ClockAsk(zone, noted, wanted, limit_s), wanted or bool(zone or now)
-
-
-def clock_line(clock: BurnedClock) -> str:
-    """For a person, in one line."""
-    day = clock.days[0] if len(clock.days) == 1 else None
-    at = moment_of(clock.clock_s, day)
-    words = f"burned-in clock: {WORDS[clock.state]}"
-    if clock.state is not ClockState.DOUBTFUL:
-        words += f", {at:%Y-%m-%d %H:%M:%S}" if day else f", {at:%H:%M:%S}"
-        words += f" at the start (± {clock.within_s:.1f} s)"
-    if clock.offset_s is not None:
-        way = "fast" if clock.offset_s > 0 else "slow"
-        words += f"; {clock_text(abs(clock.offset_s))} {way} against {clock.against}"
-    return "; ".join([words, *clock.notes])
 
 
 def clock_json(clock: BurnedClock | None) -> dict[str, object] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +13,14 @@ from asfound.cli import output, prove, rekey, wiring
 from asfound.cli.clock_show import PhoneErrorOption, PhoneZoneOption, show_clock
 from asfound.cli.helpers import FreshOption, WorkersOption, helpers
 from asfound.cli.home import Home, HomeOption, home_at
+from asfound.cli.prove_clock import (
+    CLOCK_LIMIT_S,
+    ClockLimitOption,
+    ClockNowOption,
+    ClockOption,
+    ClockZoneOption,
+    clock_ask,
+)
 from asfound.cli.read import photo_files
 from asfound.cli.report import write_page
 from asfound.cli.retake_show import show_retakes
@@ -24,6 +33,7 @@ from asfound.cli.visit_show import (
 )
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.clip_stills import clip_of
+from asfound.jobs.prove_references import pictures_in
 from asfound.jobs.read_clock import ClockFacts
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
@@ -149,33 +159,55 @@ def compare_command(visit: VisitArgument, by: WorkerOption = "", home: HomeOptio
     next_step(state)
 
 
-def prove_command(
+def prove_command(  # noqa: PLR0913 (an option each)
     visit: VisitArgument,
     paths: Annotated[
-        list[Path], typer.Argument(metavar="PATH...", help="Recordings, or folders of them.")
+        list[Path],
+        typer.Argument(
+            metavar="PATH...", parser=wiring.place, help="Recordings, or folders of them."
+        ),
     ],
     pattern: Annotated[
         str, typer.Option(help="How files are named: {channel}_{start:%Y%m%dT%H%M%SZ}")
     ] = "",
     by: WorkerOption = "",
+    clock: ClockOption = False,
+    clock_zone: ClockZoneOption = "",
+    clock_now: ClockNowOption = "",
+    clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
+    reference: prove.ReferenceOption = None,
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     home: HomeOption = None,
 ) -> None:
-    """Look at recordings. Exit code 1: faults, or something could not be judged."""
+    """Look at recordings; burned-in clocks are held against the fleet's local time.
+
+    Exit code 1: faults, or something could not be judged.
+    """
+    ask, read_clocks = clock_ask(clock, clock_zone, clock_now, clock_limit)
+    earlier = pictures_in(reference) if reference is not None else ()
     place = home_at(home)
     state = place.visit(visit)
     desk = place.desk()
+    if read_clocks and not ask.zone:
+        ask = replace(ask, zone=place.fleet().time_zone)
     if state.target is None:
         state = visit_plan(_plan(place, state, by), desk=desk)
     request = VisitProve(
-        visit, place.visit_map(state), tuple(paths), by or state.opened_by, pattern
+        visit,
+        place.visit_map(state),
+        tuple(paths),
+        by or state.opened_by,
+        pattern,
+        ask,
+        earlier,
     )
     with (
         helpers(place, paths, workers, fresh) as hands,
         wiring.progress("Looking at recordings") as progress,
     ):
-        tools = ProveTools(wiring.video(), wiring.pictures(), hands)
+        ocr = wiring.ocr(1) if read_clocks else None
+        tools = ProveTools(wiring.video(), wiring.pictures(), hands, ocr)
         state = visit_prove(request, desk=desk, tools=tools, progress=progress)
     if state.proof is None:
         raise UsageError(f"visit {visit}: nothing was proved; name the recordings")

@@ -22,6 +22,7 @@ from asfound.calc.strip import (
     ticks,
     windows,
 )
+from asfound.jobs.prove_clock_words import clocks_word
 from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_texts import (
     KIND_WORDS,
@@ -166,6 +167,7 @@ def _row(
     return {
         "channel": "?" if first.channel is None else str(first.channel),
         "name": _row_name(first, look.names),
+        "clock": clocks_word([recordings[index] for index, _ in items]),
         "clips": [{"x": left, "w": max(right - left, 0.4)} for left, right in clips],
         "thumbs": _thumbs(items, recordings, scale, look),
         "lanes": min(_lanes(drawn), MOST_LANES[1]),

@@ -14,11 +14,20 @@ from asfound.calc.overlay_text import moment_of
 from asfound.jobs.prove_clock_digits import (
     SAMPLES,
     DaysRead,
+    best_reading,
     days_of,
-    rivals_of,
     settled_by_samples,
 )
-from asfound.jobs.prove_clock_looks import Footage, Look, find, read_line, sights, take
+from asfound.jobs.prove_clock_looks import (
+    Footage,
+    Look,
+    Spot,
+    find,
+    read_line,
+    sights,
+    spot_of,
+    take,
+)
 from asfound.model.burned_clock import DAY_S, BurnedClock, ClockState
 from asfound.ports.ocr import Ocr
 from asfound.ports.video import Video
@@ -32,7 +41,7 @@ class _Reader:
     """What more pictures of one clock are taken and read with."""
 
     footage: Footage
-    places: tuple[Place, ...]
+    spot: Spot
     video: Video
     ocr: Ocr
 
@@ -42,7 +51,7 @@ class _Reader:
         wanted = sorted({second for second in seconds if second >= 0})
         shots = self.video.shots(self.footage.path, self.footage.stream, wanted, key=False)
         new = [
-            read_line(shot, self.places, self.ocr)
+            read_line(shot, self.spot, self.ocr)
             for shot in shots
             if shot.second not in have and not shot.damaged
         ]
@@ -58,8 +67,8 @@ def read_burned_clock(footage: Footage, *, video: Video, ocr: Ocr) -> BurnedCloc
     places = find(shots, ocr)
     if not places:
         return None
-    reader = _Reader(footage, places, video, ocr)
-    looks = [read_line(shot, places, ocr) for shot in shots]
+    reader = _Reader(footage, spot_of(shots, places, ocr), video, ocr)
+    looks = [read_line(shot, reader.spot, ocr) for shot in shots]
     steps = Counter(stamp.step_s for look in looks for stamp in look.stamps)
     if not steps:
         return None
@@ -117,12 +126,13 @@ def _fits_first(look: Look, found: Course) -> bool:
 def _settled(reader: _Reader, looks: list[Look], found: Course) -> BurnedClock:
     """The clock as read, once its digits have been held against their rivals."""
     middle = (found.low + found.high) / 2
-    clock_s = near(middle, DAY_S / 2)
-    read = days_of(looks, found, clock_s - middle)
+    whole = near(middle, DAY_S / 2) - middle
+    read, rivals = best_reading(looks, found, days_of(looks, found, whole))
+    clock_s = near(middle + read.moved.total_seconds(), DAY_S / 2)
     clock = BurnedClock(
         state=found.state,
         text=read.stamp.text,
-        box=_box(reader.places),
+        box=_box(reader.spot.places),
         clock_s=clock_s,
         within_s=(found.high - found.low) / 2,
         days=tuple(dict.fromkeys(day for _, day in read.days)),
@@ -132,7 +142,7 @@ def _settled(reader: _Reader, looks: list[Look], found: Course) -> BurnedClock:
     )
     if found.split is not None and found.then is not None:
         clock = _changed(clock, looks, found)
-    for rival in rivals_of(looks, found, read):
+    for rival in rivals:
         if not _told_apart(reader, looks, found, read, rival):
             return _rivalled(clock, rival)
     return clock

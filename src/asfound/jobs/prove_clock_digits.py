@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
 from asfound.calc.overlay_clock import Course, near
 from asfound.calc.overlay_glyphs import Drawn, drawn, looks_like
-from asfound.calc.overlay_proof import Line, Rival, line_text, nearest_rival
-from asfound.calc.overlay_text import Stamp, moment_of
+from asfound.calc.overlay_proof import Line, Rival, line_text, rivals
+from asfound.calc.overlay_text import Stamp, moment_of, stamps
 from asfound.jobs.prove_clock_looks import Look, Spots
 from asfound.model.burned_clock import DAY_S
 
 Begun = tuple[str, date]
 """The order of a date's parts, and the day at the file's start in that order."""
 
-MARGIN = 4.0
+MARGIN = 8.0
 """A rival reading must be less likely by this much, all pictures together (natural logarithm;
 tuned on tuning seeds, benchmarks/prove_clock.py)."""
+
+MOVES = 3
+"""How often the reading gives way to a likelier one before it is given up."""
 
 OFTEN = 0.25
 """A day that was read this often, beside the one that was read most, is a rival."""
@@ -37,11 +40,19 @@ NARROWEST = 0.02
 class DaysRead:
     """``stamp``: a line that bears the clock out. ``days``: the day at the file's start, first
     as it was read most, then in the other orders that the line allows; none when the pictures
-    do not agree. ``others``: days that were read often as well, in the first order."""
+    do not agree. ``others``: days that were read often as well, in the first order.
+
+    ``started`` are the whole days [s] between the course's seconds and those of the day at the
+    start, which most pictures have as ``day``. ``moved``: how much later than they have it the
+    clock is, all chances together; ``stamp`` and ``days`` are later by that much already.
+    """
 
     stamp: Stamp
     days: tuple[Begun, ...]
     others: tuple[date, ...]
+    started: float = 0.0
+    day: date | None = None
+    moved: timedelta = timedelta(0)
 
 
 def agreeing(looks: Sequence[Look], found: Course) -> Iterator[tuple[Look, float]]:
@@ -62,20 +73,24 @@ def days_of(looks: Sequence[Look], found: Course, started: float) -> DaysRead:
     """The day at the file's start as most pictures that bear the clock out have it.
     ``started``: whole days in seconds."""
     votes: Counter[Begun] = Counter()
+    held: Counter[Begun] = Counter()
     first: dict[Begun, Stamp] = {}
     seen = list(agreeing(looks, found))
     for look, expected in seen:
         passed = int((expected + started) // DAY_S)
+        here: set[Begun] = set()
         for stamp in look.stamps:
             for order, day in stamp.days:
                 begun = (order, day - timedelta(days=passed))
                 # The first recogniser counts a little more: it decides where both stand alone.
                 votes[begun] += 11 if stamp is look.stamps[0] else 10
+                here.add(begun)
                 first.setdefault(begun, stamp)
+        held.update(here)
     best = max(votes, key=lambda begun: votes[begun], default=None)
-    if best is None or votes[best] < 10 * max(2, len(seen)):
-        # Fewer than half of all readings: no date is better than one that may be wrong.
-        return DaysRead(nearest_stamp(*seen[0]), (), ())
+    if best is None or held[best] < max(2, len(seen) / 2):
+        # Fewer than half of all pictures: no date is better than one that may be wrong.
+        return DaysRead(nearest_stamp(*seen[0]), (), (), started)
     stamp = first[best]
     # The orders of the same line are ways to understand it, others are other readings of it.
     since = stamp.by_order[best[0]] - best[1]
@@ -85,27 +100,55 @@ def days_of(looks: Sequence[Look], found: Course, started: float) -> DaysRead:
         for (order, day), count in votes.items()
         if order == best[0] and day != best[1] and count >= OFTEN * votes[best]
     )
-    return DaysRead(stamp, (best, *(begun for begun in days if begun != best)), others)
+    ways = (best, *(begun for begun in days if begun != best))
+    return DaysRead(stamp, ways, others, started, best[1])
 
 
-def rivals_of(looks: Sequence[Look], found: Course, read: DaysRead) -> list[Rival]:
-    """Other ways to read the line: the nearest by the second recogniser over all pictures, and
-    each other day that was read often."""
+def best_reading(
+    looks: Sequence[Look], found: Course, read: DaysRead
+) -> tuple[DaysRead, tuple[Rival, ...]]:
+    """The reading that all recognisers, views and pictures together find likeliest, and the
+    rivals that come near it. It differs from what most pictures were read as where one view of a
+    digit is read wrong throughout and another is not."""
+    near_by = _rivals(looks, found, read)
+    for _ in range(MOVES):
+        if not near_by or near_by[0].margin >= 0:
+            break
+        read = _moved(found, read, near_by[0].shift)
+        near_by = _rivals(looks, found, read)
+    return read, near_by
+
+
+def _rivals(looks: Sequence[Look], found: Course, read: DaysRead) -> tuple[Rival, ...]:
+    """Other ways to read the line that are not clearly less likely: another digit, or a day
+    that was read often."""
+    lines = [
+        Line(tuple((one.scores, one.alphabet) for one in look.lattices), _shown(look, when, read))
+        for look, when in agreeing(looks, found)
+    ]
     order, day = read.days[0] if read.days else ("", None)
-    lines = []
-    for look, expected in agreeing(looks, found):
-        # What was read, not what is computed: within a second both are possible.
-        shown = nearest_stamp(look, expected)
-        passed = int(expected // DAY_S) if found.rate else 0
-        own = day + timedelta(days=passed) if day is not None else None
-        moment = moment_of(shown.clock_s, own)
-        lines.append(Line(look.lattice.scores, look.lattice.alphabet, moment))
-    nearest = nearest_rival(lines, read.stamp, order) if lines else None
-    rivals = [nearest] if nearest is not None and nearest.margin < MARGIN else []
-    known = {rival.shift for rival in rivals}
-    if day is not None:
-        rivals += [Rival(other - day, 0.0) for other in read.others if other - day not in known]
-    return rivals
+    also = [other - day for other in read.others if day is not None and other != day]
+    return rivals(lines, read.stamp, order, MARGIN, also)
+
+
+def _shown(look: Look, expected: float, read: DaysRead) -> datetime:
+    """What the clock shows in a picture; of the seconds what was read, not what is computed:
+    within a second both are possible."""
+    second = near(nearest_stamp(look, expected).clock_s, expected + read.started)
+    return moment_of(second, read.day) + read.moved
+
+
+def _moved(found: Course, read: DaysRead, shift: timedelta) -> DaysRead:
+    """The reading, ``shift`` later."""
+    moved = read.moved + shift
+    begin = moment_of((found.low + found.high) / 2 + read.started, read.day) + moved
+    order = read.days[0][0] if read.days else ""
+    stamp = stamps(read.stamp.at(begin, order)) or read.stamp
+    days: tuple[Begun, ...] = ()
+    if read.days:
+        ways = ((other, day) for other, day in stamp.days if other != order)
+        days = ((order, begin.date()), *ways)
+    return replace(read, stamp=stamp, days=days, moved=moved)
 
 
 def settled_by_samples(
@@ -117,12 +160,12 @@ def settled_by_samples(
 ) -> tuple[bool, tuple[str, ...]]:
     """Whether every digit in which the rival differs looks like this clock's own samples of it;
     and the digits of which there are too few samples. ``enlarged``: no more can be had."""
-    stamp, (order, first_day) = read.stamp, read.days[0] if read.days else ("", None)
-    samples = list(_samples(looks, found))
+    stamp, order = read.stamp, read.days[0][0] if read.days else ""
+    samples = list(_samples(looks, found, read))
     counts = Counter(sample.digit for sample in samples)
     have = {digit for digit, count in counts.items() if count >= SAMPLES}
     seen = list(agreeing(looks, found))
-    moment = moment_of(nearest_stamp(*seen[0]).clock_s, first_day)
+    moment = _shown(*seen[0], read)
     now, other = line_text(stamp, moment, order), line_text(stamp, moment + rival.shift, order)
     wanted = _differing(stamp, now, other)
     if not wanted or not all(a.isdigit() and b.isdigit() for _, a, b, _ in wanted):
@@ -149,12 +192,12 @@ def _differing(stamp: Stamp, now: str, other: str) -> list[tuple[str, str, str, 
     ]
 
 
-def _samples(looks: Sequence[Look], found: Course) -> Iterator[Drawn]:
+def _samples(looks: Sequence[Look], found: Course, read: DaysRead) -> Iterator[Drawn]:
     """Digits that are known because the clock runs: those of the seconds."""
     if not found.rate:
         return
     for look, expected in agreeing(looks, found):
-        seconds = f"{nearest_stamp(look, expected).clock_s % 60:02d}"
+        seconds = f"{_shown(look, expected, read):%S}"
         for at in (0, 1):
             yield from _at(look, expected, ("S", at), seconds[at])
 

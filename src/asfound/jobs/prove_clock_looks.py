@@ -13,6 +13,7 @@ from asfound.calc.overlay_clock import Sight
 from asfound.calc.overlay_glyphs import Grey, grey_line
 from asfound.calc.overlay_place import Pixels, Place, apart, bands, cut
 from asfound.calc.overlay_text import Stamp, stamps
+from asfound.calc.overlay_views import View, seen
 from asfound.ports.ocr import Lattice, Ocr
 from asfound.ports.video import Snapshot, Video
 
@@ -50,15 +51,25 @@ Spots = tuple[tuple[int, float], ...]
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One picture as read. ``stamps``: the line by each recogniser that read a time in it, and
-    ``spots`` where its characters stand; the second recogniser, whose places are the finer ones,
-    comes last. ``lattice`` is what that one saw; ``lines`` are the crops in grey."""
+    """One picture as read. ``stamps``: the line by each recogniser that read a time in it, in
+    each view, and ``spots`` where its characters stand; the second recogniser, whose places are
+    the finer ones, comes last. ``lattices`` are what they saw; ``lines`` are the crops in grey, in
+    the view of the ink."""
 
     second: float
     stamps: tuple[Stamp, ...]
     spots: tuple[Spots, ...]
-    lattice: Lattice
+    lattices: tuple[Lattice, ...]
     lines: tuple[Grey, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a clock stands, as one line or as time and date on two; ``ink``: the view that shows
+    its digits alone."""
+
+    places: tuple[Place, ...]
+    ink: View
 
 
 def take(footage: Footage, video: Video) -> list[Snapshot]:
@@ -118,26 +129,66 @@ def _clock_among(places: Sequence[Place], texts: Sequence[str]) -> tuple[tuple[P
     return ((timed[0][0],) if timed else ()), False
 
 
-def read_line(shot: Snapshot, places: Sequence[Place], ocr: Ocr) -> Look:
-    """The clock at ``places`` in one picture, read by both recognisers."""
-    crops: list[Pixels] = [cut(shot.pixels, place) for place in places]
-    lattices = ocr.lattices(crops)
+def spot_of(shots: Sequence[Snapshot], places: tuple[Place, ...], ocr: Ocr) -> Spot:
+    """The clock at ``places``; whether it is written in light or in dark is told by which of both
+    views is read as a time more often, and with more certainty."""
+    chosen = [shots[at] for at in sorted({len(shots) // 2, len(shots) // 4})]
+    marks: dict[View, tuple[int, float]] = {}
+    for view in (View.LIGHT, View.DARK):
+        read = [_read(shot, places, (view,), ocr) for shot in chosen]
+        sure = [score for one in read for score in one.scores]
+        marks[view] = (sum(len(one.stamps) for one in read), sum(sure) / max(1, len(sure)))
+    return Spot(places, max(marks, key=lambda view: marks[view]))
+
+
+def read_line(shot: Snapshot, spot: Spot, ocr: Ocr) -> Look:
+    """The clock in one picture, read by both recognisers, as it is and in the view of its ink."""
+    read = _read(shot, spot.places, (View.PLAIN, spot.ink), ocr)
+    crops = [seen(cut(shot.pixels, place), spot.ink) for place in spot.places]
+    return Look(
+        shot.second,
+        tuple(stamp for stamp, _ in read.stamps),
+        tuple(spots for _, spots in read.stamps),
+        read.lattices,
+        tuple(grey_line(crop) for crop in crops),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """What both recognisers made of the same crops: times and where their characters stand, each
+    character's score, and all that they saw."""
+
+    stamps: tuple[tuple[Stamp, Spots], ...]
+    scores: tuple[float, ...]
+    lattices: tuple[Lattice, ...]
+
+
+def _read(shot: Snapshot, places: Sequence[Place], views: Sequence[View], ocr: Ocr) -> _Read:
+    """The crops in each view, the first recogniser's readings before the second's."""
+    plain: list[Pixels] = [cut(shot.pixels, place) for place in places]
+    crops = [seen(crop, view) for view in views for crop in plain]
+    lattices = [*ocr.first_lattices(crops), *ocr.lattices(crops)]
+    found: list[tuple[Stamp, Spots]] = []
+    scores: list[float] = []
+    for at in range(0, len(lattices), len(places)):
+        paths = [best_path(o.scores, o.alphabet) for o in lattices[at : at + len(places)]]
+        stamp = stamps(GAP.join(text for text, _, _ in paths))
+        scores += [score for _, sure, _ in paths for score in sure]
+        if stamp is not None:
+            found.append((stamp, _spots([(text, along) for text, _, along in paths])))
+    lines = range(0, len(lattices), len(places))
+    joined = tuple(_joined(lattices[at : at + len(places)]) for at in lines)
+    return _Read(tuple(found), tuple(scores), joined)
+
+
+def _joined(lattices: Sequence[Lattice]) -> Lattice:
+    """Crops one after the other, with a place for nothing between."""
     alphabet = lattices[0].alphabet
     gap = np.zeros((1, 1 + len(alphabet)), np.float32)
     gap[0, 0] = 1.0
     chances = [part for one in lattices for part in (one.scores, gap)][:-1]
-    first = [(one.text, one.places) for one in ocr.recognise(crops)]
-    paths = [best_path(one.scores, alphabet) for one in lattices]
-    second = [(text, places) for text, _, places in paths]
-    read = [(stamps(GAP.join(t for t, _ in line)), _spots(line)) for line in (first, second)]
-    kept = [(stamp, spots) for stamp, spots in read if stamp is not None]
-    return Look(
-        shot.second,
-        tuple(stamp for stamp, _ in kept),
-        tuple(spots for _, spots in kept),
-        Lattice(alphabet, np.vstack(chances)),
-        tuple(grey_line(crop) for crop in crops),
-    )
+    return Lattice(alphabet, np.vstack(chances))
 
 
 def _spots(line: Sequence[tuple[str, Sequence[float]]]) -> Spots:

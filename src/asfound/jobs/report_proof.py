@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import timedelta
 
 from asfound.jobs.footage_strip import NumberedFinding, StripLook, length_of, numbered, strips
+from asfound.jobs.prove_clock_words import clock_tone, clock_words
 from asfound.jobs.report_texts import (
     KIND_WORDS,
     NOT_KNOWN,
@@ -53,6 +54,7 @@ def proof_data(
         "strips": strips(proof.recordings, look),
         "findings": [_finding(item, proof.recordings, look) for item in numbered(proof.recordings)],
         "unclear": unclear_lines(proof, channels),
+        "clocks": clock_rows(proof.recordings, look),
         "undrawn": [rec.file for rec in proof.recordings if length_of(rec) is None],
         "limits": _limits(expectation),
     }
@@ -81,6 +83,31 @@ def unclear_lines(proof: Proof, channels: Sequence[int]) -> list[str]:
     if proof.verdict is ProofVerdict.UNCLEAR and not lines:
         lines.append("the recordings as a whole: the proof says “unclear” and gives no reason")
     return lines
+
+
+def clock_rows(recordings: Sequence[Recording], look: StripLook) -> list[Row]:
+    """What came of each burned-in clock that was found, in the table's order."""
+    return [
+        {
+            "channel": "?" if recording.channel is None else str(recording.channel),
+            "name": look.names.get(recording.channel or -1, ""),
+            "file": recording.file,
+            "clock": _clock(recording),
+        }
+        for recording in sorted(recordings, key=_order)
+        if recording.clock is not None
+    ]
+
+
+def _clock(recording: Recording) -> Row | None:
+    """{"tone", "text", "more"} of the recording's burned-in clock."""
+    if recording.clock is None:
+        return None
+    return {
+        "tone": clock_tone(recording),
+        "text": clock_words(recording.clock),
+        "more": "; ".join(recording.clock.notes),
+    }
 
 
 def _order(recording: Recording) -> tuple[int, str, str]:
@@ -121,6 +148,7 @@ def _facts(recording: Recording, expected: ExpectedChannel | None, look: StripLo
         "off": [OFF[finding.kind] for finding in recording.findings if finding.kind in OFF],
         "state": state,
         "tone": tone,
+        "clock": _clock(recording),
     }
 
 

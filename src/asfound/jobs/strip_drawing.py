@@ -105,7 +105,8 @@ def _row(row: Row, layout: Layout, at: float) -> tuple[Row, float]:
         "bars": sorted(marks, key=lambda mark: -mark["w"]),
         "marks": [mark for mark in marks if mark["labelled"]],
     }
-    return drawn, max(end, name_y + layout.text * 1.6) + 2.4
+    below = 2.9 if row["clock"] and layout.label else 1.6
+    return drawn, max(end, name_y + layout.text * below) + 2.4
 
 
 def joined(clips: Sequence[dict[str, Any]]) -> list[dict[str, float]]:

@@ -12,6 +12,7 @@ from asfound.jobs.expect import expect_from_target
 from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
 from asfound.jobs.prove import Prove, prove
 from asfound.jobs.prove_age import last_change, with_age
+from asfound.jobs.prove_clock_judge import ClockAsk
 from asfound.jobs.prove_files import Helpers
 from asfound.jobs.visit_gates import require_open, step_for
 from asfound.jobs.visit_journal import Desk, load_visit, named
@@ -29,9 +30,13 @@ from asfound.model.finding import Expectation
 from asfound.model.fleet import Standard, Vehicle
 from asfound.model.menu_map import MenuMap
 from asfound.model.visit import VisitState
+from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
 from asfound.ports.progress import Progress, silent
 from asfound.ports.video import Video
+
+NO_CLOCK = ClockAsk()
+"""Nothing is asked about burned-in clocks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,22 +52,26 @@ class VisitPlan:
 
 @dataclass(frozen=True, slots=True)
 class VisitProve:
-    """Look at recordings for a visit; what is expected comes from the plan."""
+    """Look at recordings for a visit; what is expected comes from the plan. ``clock`` and
+    ``references`` as in jobs/prove.py."""
 
     visit: str
     menu_map: MenuMap
     paths: tuple[Path, ...]
     by: str
     pattern: str = ""
+    clock: ClockAsk = NO_CLOCK
+    references: tuple[Path, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class ProveTools:
-    """What looking at recordings needs."""
+    """What looking at recordings needs; without ``ocr`` burned-in clocks are not read."""
 
     video: Video
     pictures: Pictures
     helpers: Helpers = field(default_factory=Helpers)
+    ocr: Ocr | None = None
 
 
 def visit_plan(request: VisitPlan, *, desk: Desk) -> VisitState:
@@ -140,13 +149,15 @@ def visit_prove(
     by = named(request.by)
     state = load_visit(request.visit, store=desk.store, blobs=desk.blobs)
     require_open(state, step_for(state, "prove"))
+    expectation = visit_expectation(state, request.menu_map)
     proof = prove(
-        Prove(request.paths, visit_expectation(state, request.menu_map), request.pattern),
+        Prove(request.paths, expectation, request.pattern, request.clock, request.references),
         video=tools.video,
         pictures=tools.pictures,
         blobs=desk.blobs,
         progress=progress,
         helpers=tools.helpers,
+        ocr=tools.ocr,
     )
     aged = with_age(proof, last_change(state), desk.clock.now())
     return record_proof(RecordProof(request.visit, aged, by), desk=desk)

@@ -47,3 +47,8 @@ class Ocr(Protocol):
         """What may stand at each place of upright single-line crops: a second recogniser,
         trained apart from the one behind ``recognise``."""
         ...
+
+    def first_lattices(self, crops: Sequence[Pixels]) -> Sequence[Lattice]:
+        """The same by the recogniser behind ``recognise``; what it leaves to characters outside
+        the alphabet is missing, so that a place's chances may add up to less than 1."""
+        ...

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 import cv2
@@ -16,6 +16,7 @@ import typst
 from tests.pdf_traits import check_traits
 
 from asfound.jobs.report import MakeReport, Report, make_report
+from asfound.model.burned_clock import BurnedClock, ClockState
 from asfound.model.clock import ClockOffset
 from asfound.model.difference import Verdict
 from asfound.model.fleet import Camera
@@ -51,6 +52,21 @@ def pages_of(pdf: bytes) -> list[str]:
 
 def text_of(pdf: bytes) -> str:
     return " ".join(pages_of(pdf))
+
+
+def test_what_came_of_burned_in_clocks_is_in_the_report(scene: Any, report: Report) -> None:
+    proof = scene.state.proof
+    clock = BurnedClock(
+        ClockState.RUNS, "2026-11-24 19:02:09", (10, 8, 200, 24), 68_529.5, 0.5,
+        (date(2026, 11, 24),), 8, 8, 1.0, offset_s=4.5,
+        against="the file's start, local time of Europe/Lisbon", notes=("a *note*",),
+    )  # fmt: skip
+    first = replace(proof.recordings[0], clock=clock)
+    clocked = replace(proof, recordings=(first, *proof.recordings[1:]))
+    told = text_of(made(scene, proof=clocked).pdf)
+    assert "Burned-in clocks" in told and "Burned-in clocks" not in text_of(report.pdf)
+    assert "runs, 2026-11-24 19:02:09 at the start (± 0.5 s); 0:04 fast against" in told
+    assert "a *note*" in told
 
 
 def test_both_readers_find_what_matters(scene: Any, report: Report) -> None:

@@ -7,6 +7,7 @@ alphabet can be limited to what menus of Latin script show and every character k
 from __future__ import annotations
 
 import logging
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from pathlib import Path
@@ -69,15 +70,30 @@ class RapidOcr:
 
     def recognise(self, crops: Sequence[Pixels]) -> Sequence[Recognised]:
         """Text, score and place of each character of each crop."""
+        results = [Recognised("", (), ())] * len(crops)
+        for number, scores, stretch in self._seen(crops):
+            results[number] = self._decode(scores, stretch)
+        return results
+
+    def first_lattices(self, crops: Sequence[Pixels]) -> Sequence[Lattice]:
+        """What may stand at each place of each crop, by the package's model."""
+        alphabet = "".join(self._alphabet)
+        found = [Lattice(alphabet, np.zeros((0, len(self._alphabet)), np.float32))] * len(crops)
+        for number, scores, stretch in self._seen(crops):
+            # A copy: a part of a batch would keep all of it.
+            own = scores[: math.ceil(len(scores) / stretch)].copy()
+            found[number] = Lattice(alphabet, own)
+        return found
+
+    def _seen(self, crops: Sequence[Pixels]) -> Iterator[tuple[int, NDArray[np.float32], float]]:
+        """Number of each crop, its places x characters, and how much wider it was padded."""
         lines = [_line(crop) for crop in crops]
         order = sorted(range(len(lines)), key=lambda i: lines[i].shape[1])
-        results = [Recognised("", (), ())] * len(lines)
         for width, members in groupby(order, key=lambda i: _padded(lines[i].shape[1])):
             for chosen in _batched(members):
                 scores = self._scores([lines[i] for i in chosen], width)
                 for i, one in zip(chosen, scores, strict=True):
-                    results[i] = self._decode(one, width / lines[i].shape[1])
-        return results
+                    yield i, one, width / lines[i].shape[1]
 
     def lattices(self, crops: Sequence[Pixels]) -> Sequence[Lattice]:
         """What may stand at each place of each crop, by the project's own model."""
