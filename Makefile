@@ -22,14 +22,19 @@ unit:
 	$(PY) tools/coverage_floor.py
 
 bench:
-	@tools/setup.sh test
+	@tools/setup.sh bench
 	$(PY) benchmarks/read.py
 	$(PY) benchmarks/reliability.py
 	$(PY) benchmarks/draft.py
 	$(PY) benchmarks/photo_size.py
 	$(PY) benchmarks/clip.py 5
 	$(PY) benchmarks/fuzz_pictures.py 20 71
+	$(PY) benchmarks/retake.py
 	$(PY) benchmarks/prove.py
+	$(PY) benchmarks/prove_faults.py
+	$(PY) benchmarks/prove_clock.py 160 0 2 --test
+	$(PY) benchmarks/fuzz_video.py
+	$(PY) benchmarks/scan.py
 
 docs:
 	@tools/setup.sh run

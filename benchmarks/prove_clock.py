@@ -9,7 +9,7 @@ is among those that the layout allows (or none was read) and its course is the d
 wrong without a flag when a clock that is not called doubtful is off in any of these. With the
 file's time ("by file"), the offset is right when it is within 1 s of what was drawn.
 
-Run: python benchmarks/prove_clock.py [clips] [first tuning seed, default 0] [--test]
+Run: python benchmarks/prove_clock.py [clips [first tuning seed, default 0 [processes]]] [--test]
 """
 
 from __future__ import annotations
@@ -20,8 +20,11 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import repeat
+from multiprocessing import get_context
 from pathlib import Path
 
 import cv2
@@ -97,23 +100,36 @@ def _by_file(clip: Filmed, clock: BurnedClock) -> str:
     return "right" if abs(held.offset_s - drawn / timedelta(seconds=1)) <= 1 else "wrong"
 
 
-def run(seeds: range, kind: str, ocr: RapidOcr) -> dict[str, object]:
+_OCR: list[RapidOcr] = []
+"""The engine of a worker process, made once."""
+
+
+def _begin() -> None:
+    cv2.setNumThreads(1)
+    _OCR.append(RapidOcr(1))
+
+
+def look(seed: int, kind: str, folder: str) -> Verdict:
+    """Film a clip in ``folder``, read it, judge it."""
+    clip = random_clip(seed, hard=kind == "hard")
+    clip = without(clip) if kind == "none" else clip
+    path = film_clock(clip, Path(folder) / f"{seed}{clip.camera.coding.suffix}")
+    before = time.process_time()
+    clock = read_burned_clock(Footage(path, 0, clip.seconds), video=AvVideo(), ocr=_OCR[0])
+    spent = time.process_time() - before
+    path.unlink()
+    return judged(clip, clock, spent)
+
+
+def run(seeds: range, kind: str, pool: ProcessPoolExecutor) -> dict[str, object]:
     """Figures over the clips of ``seeds``."""
-    verdicts = []
-    odd = []
     with tempfile.TemporaryDirectory() as folder:
-        for seed in seeds:
-            clip = random_clip(seed, hard=kind == "hard")
-            clip = without(clip) if kind == "none" else clip
-            path = film_clock(clip, Path(folder) / f"{seed}{clip.camera.coding.suffix}")
-            before = time.process_time()
-            clock = read_burned_clock(Footage(path, 0, clip.seconds), video=AvVideo(), ocr=ocr)
-            verdicts.append(judged(clip, clock, time.process_time() - before))
-            path.unlink()
-            if verdicts[-1].reading != "right" or verdicts[-1].by_file == "wrong":
-                odd.append(
-                    {"seed": seed, "what": verdicts[-1].reading, "by_file": verdicts[-1].by_file}
-                )
+        verdicts = list(pool.map(look, seeds, repeat(kind), repeat(folder)))
+    odd = [
+        {"seed": seed, "what": one.reading, "by_file": one.by_file}
+        for seed, one in zip(seeds, verdicts, strict=True)
+        if one.reading != "right" or one.by_file == "wrong"
+    ]
     count = len(verdicts)
     readings = Counter(verdict.reading for verdict in verdicts)
     by_file = Counter(verdict.by_file for verdict in verdicts if verdict.by_file)
@@ -139,12 +155,12 @@ def main() -> int:
     test = "--test" in sys.argv
     count = int(words[0]) if words else 60
     first = TEST_FROM if test else int(words[1]) if len(words) > 1 else 0
-    cv2.setNumThreads(1)
-    ocr = RapidOcr(1)
-    figures = {
-        kind: run(range(first, first + (count if kind == "readable" else count // 8)), kind, ocr)
-        for kind in ("readable", "hard", "none")
-    }
+    cores = int(words[2]) if len(words) > 2 else 1
+    with ProcessPoolExecutor(cores, get_context("spawn"), _begin) as pool:
+        figures = {
+            kind: run(range(first, first + number), kind, pool)
+            for kind, number in (("readable", count), ("hard", count // 8), ("none", count // 8))
+        }
     stored = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     stored |= {"version": VERSION, "code": code_version(), "python": platform.python_version()}
     stored["measured"] = datetime.now(UTC).isoformat(timespec="seconds")

@@ -2,9 +2,10 @@
 # Sets up .venv and the Debian packages that a make target needs. Quick when nothing changed.
 #   tools/setup.sh run     what the product and the demo need
 #   tools/setup.sh test    the same and what the tests need
+#   tools/setup.sh bench   the same and what the benchmarks compare with
 set -euo pipefail
 cd "$(dirname "$0")/.."
-kind=${1:?usage: tools/setup.sh run|test}
+kind=${1:?usage: tools/setup.sh run|test|bench}
 python=${PYTHON:-python3}
 
 say() { printf 'setup: %s\n' "$*" >&2; }
@@ -14,11 +15,12 @@ command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or new
   say "$("$python" --version) is too old; set PYTHON to a Python 3.11 or newer"; exit 1; }
 
 # Debian packages: fonts for the simulated monitor; a browser for the page tests; a second text
-# recogniser to hold ours against; venv for Debian's own Python.
+# recogniser to hold ours against; ffprobe to time scans against; venv for Debian's own Python.
 packages=(fonts-dejavu-core fonts-liberation fonts-freefont-ttf)
-[ "$kind" = test ] && packages+=(
+[ "$kind" = run ] || packages+=(
   chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont
   tesseract-ocr tesseract-ocr-eng)
+[ "$kind" = bench ] && packages+=(ffmpeg)
 "$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
 if command -v dpkg-query >/dev/null; then
   missing=()
@@ -39,7 +41,7 @@ if command -v dpkg-query >/dev/null; then
   fi
 fi
 
-extra=""; [ "$kind" = test ] && extra="[dev]"
+extra=""; [ "$kind" = run ] || extra="[dev]"
 stamp=.venv/.asfound-$kind
 want=$(cat pyproject.toml constraints.txt tools/setup.sh | sha256sum | cut -d' ' -f1)
 if [ "$(cat "$stamp" 2>/dev/null || true)" != "$want" ]; then
