@@ -58,6 +58,23 @@ def test_a_folder_that_cannot_be_read_is_never_passed_over_in_silence(
         AvVideo().facts(tmp_path / "locked")
 
 
+def test_a_path_too_long_to_be_handed_over_is_a_finding(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """POSIX bounds a path that is handed over (PATH_MAX), not how deep folders lie."""
+    monkeypatch.chdir(tmp_path)
+    for _ in range(20):
+        Path("d" * 250).mkdir()
+        monkeypatch.chdir("d" * 250)
+    Path("ch1.mp4").touch()
+    monkeypatch.chdir(tmp_path)
+    [deep] = recordings(tmp_path)
+    with pytest.raises(RecordingError, match="cannot be read \\(file name too long\\)"):
+        AvVideo().facts(deep)
+    with pytest.raises(NotFound, match="cannot be reached"):
+        recordings(deep)
+
+
 def test_what_cannot_be_searched_is_said_before_the_first_file(tmp_path: Path) -> None:
     with pytest.raises(RecordingError, match="no recordings in this folder"):
         recordings(tmp_path)

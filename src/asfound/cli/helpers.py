@@ -60,5 +60,13 @@ def helpers(
 
 def _holder(home: Home, paths: Sequence[Path]) -> str:
     """The path that the home lies in, if any: nothing is ever written below what is looked at."""
-    place = home.path.resolve()
-    return next((str(path) for path in paths if place.is_relative_to(path.resolve())), "")
+    place = _resolved(home.path)
+    return next((str(path) for path in paths if place.is_relative_to(_resolved(path))), "")
+
+
+def _resolved(path: Path) -> Path:
+    """Itself where links lead nowhere or round in circles: that is said by whoever opens it."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError):
+        return path.absolute()

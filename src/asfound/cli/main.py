@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 from typer import TyperException
 
+from asfound.calc.plain_text import plain
 from asfound.cli import (
     compare,
     coverage,
@@ -27,7 +28,15 @@ from asfound.cli import (
 )
 from asfound.cli.entry import STOPPED
 from asfound.cli.output import warn
-from asfound.errors import AsfoundError, ExitCode
+from asfound.errors import (
+    AsfoundError,
+    ExitCode,
+    IntegrityError,
+    NotFound,
+    RecordingError,
+    StorageError,
+    UsageError,
+)
 from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
@@ -35,6 +44,9 @@ COMMANDS = (
     map, draft, read, rekey, compare, prove, coverage, cut, fleet, hold, visit, report, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
+
+ONE_LINE = (NotFound, RecordingError, StorageError, UsageError, IntegrityError)
+"""Errors that never list several faults."""
 
 
 def _version(wanted: bool) -> None:
@@ -71,7 +83,11 @@ def call(arguments: list[str]) -> int:
     try:
         code = build()(arguments, prog_name="asfound", standalone_mode=False)
     except AsfoundError as error:
-        warn(f"asfound: {error}")
+        text = str(error)
+        if isinstance(error, ONE_LINE):
+            # Names of files may hold line breaks.
+            text = plain(text)
+        warn(f"asfound: {text}")
         return int(error.exit_code)
     except TyperException as error:
         text = error.format_message().rstrip(".")

@@ -14,6 +14,7 @@ from asfound.jobs.prove_files import Helpers, look_at_files
 from asfound.jobs.prove_names import Named, parse_pattern, read_name
 from asfound.jobs.prove_references import load_references
 from asfound.jobs.prove_stream import Looked
+from asfound.jobs.prove_suffix import wrong_suffix
 from asfound.model.finding import (
     Expectation,
     ExpectedChannel,
@@ -95,6 +96,8 @@ def _judged(file: Path, named: Named, request: Prove, seen: FileLook) -> Iterato
         return
     for number, (stream, looked) in enumerate(zip(facts.streams, seen.looked, strict=True)):
         recording = _recording(facts, stream, named, looked)
+        wrong = tuple(wrong_suffix(facts, recording))
+        recording = replace(recording, findings=(*recording.findings, *wrong))
         if seen.clocks:
             recording = with_clock(recording, seen.clocks[number], request.clock)
         yield _judge(recording, facts, request.expectation)

@@ -71,6 +71,7 @@ KIND_WORDS = {
     Kind.SILENT_AUDIO: "silent sound",
     Kind.TIME_JUMP: "clock jumps",
     Kind.WRONG_KEY_INTERVAL: "wrong key interval",
+    Kind.WRONG_EXTENSION: "name says another kind of file",
     Kind.DAMAGED: "damaged recording",
     Kind.EMPTY: "empty recording",
 }
@@ -102,6 +103,7 @@ FILE_KINDS = frozenset(
         Kind.UNWANTED_AUDIO,
         Kind.SILENT_AUDIO,
         Kind.WRONG_KEY_INTERVAL,
+        Kind.WRONG_EXTENSION,
     }
 )
 

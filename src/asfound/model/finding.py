@@ -30,6 +30,7 @@ class Kind(StrEnum):
     WRONG_BITRATE = "wrong-bitrate"
     WRONG_CODEC = "wrong-codec"
     WRONG_KEY_INTERVAL = "wrong-key-interval"
+    WRONG_EXTENSION = "wrong-extension"
     NO_AUDIO = "no-audio"
     SILENT_AUDIO = "silent-audio"
     UNWANTED_AUDIO = "unwanted-audio"

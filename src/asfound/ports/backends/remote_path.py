@@ -142,6 +142,8 @@ class RemotePath(_Local):
 def place(text: str) -> Path:
     """The path that a person names: of this machine, or a URL. Raises UsageError for a URL
     that cannot work, without repeating a password in it."""
+    if not text:
+        raise UsageError("a path is empty; name a file or folder, or . for this folder")
     if CHAIN.match(text):
         raise UsageError(f"{text}: addresses in chains may copy files; name the storage itself")
     found = URL.fullmatch(text)

@@ -26,7 +26,11 @@ HEAD_BYTES = 189
 def recordings(path: Path) -> Iterator[Path]:
     """The file itself, or the recordings below a folder. Sorted as paths are; one folder's names
     are held at a time. Raises at once as ports.video.Video.find."""
-    if not path.exists():
+    try:
+        there = path.exists()
+    except OSError as error:
+        raise NotFound(f"{path}: cannot be reached ({reason(error)}); check the path") from None
+    if not there:
         raise NotFound(f"{path}: no such file or folder; check the path")
     if path.is_file():
         return iter((path,))
@@ -39,6 +43,11 @@ def recordings(path: Path) -> Iterator[Path]:
             f"{path}: no recordings in this folder; name the folder that holds the video files"
         )
     return chain((first,), inside)
+
+
+def reason(error: OSError) -> str:
+    """The system's own, on one line."""
+    return " ".join((error.strerror or type(error).__name__).lower().split())
 
 
 def unsearched(folder: Path) -> str:
