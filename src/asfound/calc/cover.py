@@ -29,8 +29,12 @@ LIT, WHITE = 40.0, 215.0
 """Mean luma between which a picture without detail is covered, not dark and not glare."""
 DAYLIGHT = 55.0
 """Mean luma of a picture that cannot turn wholly dark from one to the next by itself."""
-WINDOW, FEWEST = 4, 2
+BEFORE, AFTER, FEWEST = 4, 3, 2
 """Pictures looked at before and after a change, and how many there must be."""
+LEFT = 0.35
+"""Share of its sharpness that a tile keeps at most when it is covered: a cover has soft edges."""
+SOFT = 1.5
+"""So many times DETAIL is let pass where luma falls by SHIFT or more, for the same reason."""
 SHIFT = 25.0
 """Code values by which tiles without detail change when something covers them."""
 STEADY = 8.0
@@ -39,6 +43,8 @@ BRIGHTEST_COVER = 150.0
 """What is brighter may be sky."""
 REST = 20.0
 """Code values by which the rest of the picture changes at most."""
+STILL_SHOWN = 0.5
+"""Share of the rest's tiles with detail that must keep it (own choice)."""
 HELD = 0.75
 """Share of the covered tiles that must stay so for the cover to last."""
 
@@ -47,15 +53,16 @@ Tiles = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """Of one picture, bands left out (14 x 32 each): mean luma, and whether there is detail."""
+    """Of one picture, bands left out (14 x 32 each): mean luma, and by how many code values the
+    sharpest place stands out from around it."""
 
     mean: NDArray[np.float16]
-    detail: NDArray[np.bool_]
+    peak: NDArray[np.float16]
 
     @property
     def share(self) -> float:
         """Share of tiles with detail."""
-        return float(self.detail.mean())
+        return float((self.peak >= DETAIL).mean())
 
     @property
     def level(self) -> float:
@@ -85,7 +92,7 @@ def detail_of(luma: NDArray[np.uint8]) -> Detail | None:
     peak = block_max(out, side[1], side[0])
     mean = cv2.resize(floats, (COLUMNS, ROWS), interpolation=cv2.INTER_AREA)
     inner = slice(BANDS, ROWS - BANDS)
-    return Detail(mean[inner].astype(np.float16), peak[inner] >= DETAIL)
+    return Detail(mean[inner].astype(np.float16), peak[inner].astype(np.float16))
 
 
 def nothing_seen(pictures: list[Detail]) -> NDArray[np.bool_]:
@@ -106,11 +113,11 @@ def covers(pictures: list[Detail], least: float) -> tuple[Cover, ...]:
     if not pictures:
         return ()
     mean = np.stack([one.mean for one in pictures]).astype(np.float32)
-    detail = np.stack([one.detail for one in pictures])
-    found = list(_onsets(mean, detail, least))
+    peak = np.stack([one.peak for one in pictures]).astype(np.float32)
+    found = list(_onsets(mean, peak, least))
     last = len(pictures) - 1
     taken = {at for one in found for at in range(one.first, one.last + 1)}
-    for one in _onsets(mean[::-1], detail[::-1], least):
+    for one in _onsets(mean[::-1], peak[::-1], least):
         turned = Cover(last - one.last, last - one.first, one.area)
         # What comes off was on from the start, or its onset was found already.
         if not taken & set(range(turned.first, turned.last + 1)):
@@ -118,19 +125,19 @@ def covers(pictures: list[Detail], least: float) -> tuple[Cover, ...]:
     return tuple(found)
 
 
-def _onsets(mean: Tiles, detail: NDArray[np.bool_], least: float) -> Iterator[Cover]:
+def _onsets(mean: Tiles, peak: Tiles, least: float) -> Iterator[Cover]:
     count, at = len(mean), FEWEST
     while at <= count - FEWEST:
-        mask = _covered(mean, detail, at)
+        mask, limit = _covered(mean, peak, at)
         if mask.mean() < least:
             at += 1
             continue
         # The next picture may show the change more fully: the first one may be half way.
-        later = _covered(mean, detail, at + 1) if at + 1 <= count - FEWEST else mask
+        later = _covered(mean, peak, at + 1)[0] if at + 1 <= count - FEWEST else mask
         if later.mean() > 1.3 * mask.mean():
             at += 1
             continue
-        end = _lasts(mean, detail, mask, at)
+        end = _lasts(mean, peak <= limit, mask, at)
         if end - at + 1 > FEWEST:
             yield Cover(at, end, float(mask.mean()))
             at = end + 1
@@ -138,23 +145,30 @@ def _onsets(mean: Tiles, detail: NDArray[np.bool_], least: float) -> Iterator[Co
             at += 1
 
 
-def _covered(mean: Tiles, detail: NDArray[np.bool_], at: int) -> NDArray[np.bool_]:
+def _covered(mean: Tiles, peak: Tiles, at: int) -> tuple[NDArray[np.bool_], Tiles]:
     """Tiles that lost their detail between picture ``at`` - 1 and ``at``; none when the rest of
-    the picture changed as well."""
-    before, after = slice(max(0, at - WINDOW), at), slice(at, at + WINDOW)
-    had = detail[before].mean(axis=0) >= 0.5
+    the picture changed as well. And the sharpness up to which each tile counts as without."""
+    before, after = slice(max(0, at - BEFORE), at), slice(at, at + AFTER)
+    sharp = np.median(peak[before], axis=0)
     past = np.median(mean[before], axis=0)
     level = np.median(mean[after], axis=0)
     steady = np.abs(mean[after] - level).max(axis=0) <= STEADY
     shifted = level < past - SHIFT
-    mask = (had | shifted) & steady & ~detail[after].any(axis=0) & (level <= BRIGHTEST_COVER)
-    mask = _grouped(mask)
+    limit = np.maximum(np.where(shifted, SOFT * DETAIL, DETAIL), LEFT * sharp)
+    bare = peak[after].max(axis=0) <= limit
+    # What was dark before may have been so for any reason.
+    lost = ((sharp >= DETAIL) | shifted) & (past >= LIT) & bare
+    mask = _grouped(lost & steady & (level <= BRIGHTEST_COVER))
     rest = ~mask
+    none = np.zeros_like(mask)
     if not rest.any() or float(np.median(np.abs(level - past)[rest])) > REST:
-        return np.zeros_like(mask)
+        return none, limit
+    # A tunnel takes most of the detail from all of the picture.
+    shown = (np.median(peak[after], axis=0) >= DETAIL)[rest].sum()
+    if shown < STILL_SHOWN * (sharp >= DETAIL)[rest].sum():
+        return none, limit
     # Tiles that went bare without belonging to a group: a scene that changes altogether.
-    lost = had & ~detail[after].any(axis=0) & rest
-    return mask if lost.sum() <= 0.5 * max(1, mask.sum()) else np.zeros_like(mask)
+    return (mask if (lost & rest).sum() <= 0.5 * max(1, mask.sum()) else none), limit
 
 
 def _grouped(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -166,11 +180,11 @@ def _grouped(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return np.asarray(mask & grown, np.bool_)
 
 
-def _lasts(mean: Tiles, detail: NDArray[np.bool_], mask: NDArray[np.bool_], at: int) -> int:
-    level = np.median(mean[at : at + WINDOW], axis=0)
+def _lasts(mean: Tiles, bare: NDArray[np.bool_], mask: NDArray[np.bool_], at: int) -> int:
+    level = np.median(mean[at : at + AFTER], axis=0)
     last = at
     for now in range(at, len(mean)):
-        same = ~detail[now] & (np.abs(mean[now] - level) <= 2 * STEADY)
+        same = bare[now] & (np.abs(mean[now] - level) <= 2 * STEADY)
         if same[mask].mean() < HELD:
             break
         last = now

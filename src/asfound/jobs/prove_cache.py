@@ -24,12 +24,14 @@ class Remembered:
     settings: Mapping[str, str]
     fresh: bool = False
 
-    def key(self, file: Path) -> str:
-        """The key of a file as it is now; "" when it has none."""
+    def key(self, file: Path, also: str = "") -> str:
+        """The key of a file as it is now; "" when it has none. ``also``: what else changes what
+        a look at this file finds."""
         fingerprint = self.results.fingerprint(file)
         if not fingerprint:
             return ""
         said = [f"{name}={value}" for name, value in sorted(self.settings.items())]
+        said += [f"also={also}"] if also else []
         text = "\n".join((fingerprint, self.results.version(), *said))
         return hashlib.sha256(text.encode()).hexdigest()
 
@@ -50,8 +52,8 @@ class Remembered:
         # The same content may lie somewhere else by now.
         return replace(look, facts=replace(look.facts, path=file))
 
-    def keep(self, key: str, file: Path, look: FileLook) -> None:
+    def keep(self, key: str, file: Path, look: FileLook, also: str = "") -> None:
         """Store a look whose pictures are stored, unless the file changed meanwhile."""
-        if key and self.key(file) == key:
+        if key and self.key(file, also) == key:
             placeless = look.facts and replace(look.facts, path=Path())
             self.results.put(key, to_json(replace(look, facts=placeless)).encode())

@@ -10,10 +10,11 @@ from pathlib import Path
 
 from asfound.jobs.prove_cache import Remembered
 from asfound.jobs.prove_file import Eyes, FileLook, Seen, look_at, time_limits
+from asfound.jobs.prove_references import References
 from asfound.ports.blobs import Blobs
 from asfound.ports.progress import Progress
 from asfound.ports.results import Results
-from asfound.ports.video import Finder, Video
+from asfound.ports.video import Finder
 from asfound.ports.workers import TRIES, Beat, Done, InTurn, Piece, Workers
 
 
@@ -80,6 +81,7 @@ class _State:
 class _Task:
     item: Item
     key: str
+    also: str
 
 
 def look_at_files(
@@ -100,12 +102,13 @@ def look_at_files(
         "pictures": str(eyes.keep),
         "clock": str(eyes.ocr is not None),
     }
+    if eyes.references is not None:
+        settings["references"] = eyes.references.fingerprint()
     memory = None
-    # Aim hangs on the channel, which is in a file's name: such looks are not remembered.
-    if helpers.results is not None and eyes.references is None:
+    if helpers.results is not None:
         memory = Remembered(helpers.results, blobs, settings, helpers.fresh)
     state = _State(sum(1 for _ in items(paths, eyes.video)), memory, progress)
-    pieces = _pieces(paths, eyes.video, state)
+    pieces = _pieces(paths, eyes, state)
     with closing(helpers.workers.run(partial(_look, eyes=eyes), pieces, state.beat)) as ends:
         for end in ends:
             yield from _handed_out(state)
@@ -120,15 +123,24 @@ def _look(task: _Task, beat: Beat, *, eyes: Eyes) -> Seen:
     return look_at(task.item.path, beat, eyes=eyes, name=task.item.name)
 
 
-def _pieces(paths: Sequence[Path], video: Video, state: _State) -> Iterator[Piece[_Task]]:
+def _also(item: Item, references: References | None) -> str:
+    """Aim is held against the picture of a file's channel, which is in its name."""
+    if references is None:
+        return ""
+    return f"channel {references.channel_named(item.path, item.name)}"
+
+
+def _pieces(paths: Sequence[Path], eyes: Eyes, state: _State) -> Iterator[Piece[_Task]]:
     """A piece for each file that nothing is known of yet."""
+    video = eyes.video
     for item in items(paths, video):
         state.what = item.name.name
-        key = state.memory.key(item.path) if state.memory else ""
+        also = _also(item, eyes.references)
+        key = state.memory.key(item.path, also) if state.memory else ""
         look = state.memory.recall(key, item.path) if state.memory else None
         if look is None:
             quiet_s, limit_s = time_limits(video.size(item.path), video.rate(item.path))
-            yield Piece(_Task(item, key), quiet_s, limit_s)
+            yield Piece(_Task(item, key, also), quiet_s, limit_s)
         else:
             state.known.append((item, look))
             state.finish(item)
@@ -148,5 +160,5 @@ def _kept(end: Done[_Task, Seen], state: _State, blobs: Blobs | None) -> FileLoo
             blobs.put(picture)
     task = end.piece.argument
     if state.memory is not None:
-        state.memory.keep(task.key, task.item.path, end.result.look)
+        state.memory.keep(task.key, task.item.path, end.result.look, task.also)
     return end.result.look

@@ -42,6 +42,9 @@ JUDGED = 0.25
 """Focus must be told in this share of the pictures, else it is unclear (own choice)."""
 NARROWEST = 300
 """Pictures narrower than this are not judged for focus (px; own choice)."""
+AIM_DETAIL = 0.15
+"""Share of the picture that must have detail for it to count for aim: tunnels have less (own
+choice)."""
 STILL_SEAM = 0.02
 """A seam that moves by less than this share of the height stays where it is."""
 STILL_SHIFTED, STILL_SHIFT = 0.006, 1.0
@@ -119,21 +122,28 @@ class PictureWatch:
         found = [*_exposed(spans), *_noisy(spans)]
         hidden = [*_exposed(spans), *(one for one in covered if not _partly(one))]
         found += _blurred(spans, spans.inside(hidden))
+        torn = list(_torn(spans))
         unclear: list[str] = []
         if reference is not None:
-            moved, unclear = self._moved(reference, spans)
+            moved, unclear = self._moved(reference, spans, spans.inside([*hidden, *torn]))
             found += moved
+        found += torn
         # A scene that loses its detail in any of these ways is not covered in part.
         found += [one for one in covered if not _partly(one) or not _touches(one, found)]
-        found += _torn(spans)
         unclear += _focus_doubt(rows, spans.inside(found), self._shape[1])
         return found, unclear
 
-    def _moved(self, reference: Reference, spans: _Spans) -> tuple[list[Finding], list[str]]:
+    def _moved(
+        self, reference: Reference, spans: _Spans, hidden: Flags
+    ) -> tuple[list[Finding], list[str]]:
         height, width = self._shape
         if abs(reference.luma.shape[1] / reference.luma.shape[0] - width / height) > 0.02:
             return [], [f"aim: {reference.name} is of another shape than the recording"]
-        kept = [(number, field) for number, field in self._fields if not self._rows[number].empty]
+        kept = [
+            (number, field)
+            for number, field in self._fields
+            if not hidden[number] and _lit(self._rows[number])
+        ]
         held = aims([field for _, field in kept], turned_references(reference.luma))
         if held is None:
             why = "nothing that stays in view matches"
@@ -147,6 +157,11 @@ class PictureWatch:
                 first, last = 0, len(spans.rows) - 1
             found.extend(spans.finding(Kind.MOVED, first, last, *_moved_by(one.aim)))
         return found, []
+
+
+def _lit(row: _Measured) -> bool:
+    """Is enough of the scene seen to tell aim by?"""
+    return not row.empty and row.detail is not None and row.detail.share >= AIM_DETAIL
 
 
 def _moved_by(aim: Aim) -> tuple[float, Limit, str]:

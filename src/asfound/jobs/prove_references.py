@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,14 +24,25 @@ class References:
     pictures: tuple[tuple[int, Reference], ...]
     pattern: Pattern | None = None
 
+    def fingerprint(self) -> str:
+        """SHA-256 of all pictures with their channels and names, in one."""
+        whole = hashlib.sha256()
+        for channel, picture in self.pictures:
+            whole.update(f"{channel} {picture.name!r} {picture.luma.shape}\n".encode())
+            whole.update(picture.luma.tobytes())
+        return whole.hexdigest()
+
+    def channel_named(self, path: Path, name: Path) -> int | None:
+        """The channel that a file's name speaks of; ``name`` counts from the folder given."""
+        return (self.pattern.read(path) if self.pattern else read_name(name)).channel
+
     def of_file(self, path: Path, name: Path, stream: int, streams: int) -> Reference | None:
         """The earlier picture for a stream of a file; None when there is none for its channel.
 
         ``name`` counts from the folder given. A file of several streams carries the channels in
         order.
         """
-        named = self.pattern.read(path) if self.pattern else read_name(name)
-        channel = stream + 1 if streams > 1 else named.channel
+        channel = stream + 1 if streams > 1 else self.channel_named(path, name)
         return dict(self.pictures).get(channel) if channel is not None else None
 
 

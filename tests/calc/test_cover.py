@@ -1,0 +1,80 @@
+"""Covers: blots and plates put before a passing scene, and what looks like one and is none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import cv2
+import numpy as np
+import pytest
+from skimage.data import camera
+
+from asfound.calc.cover import Cover, covers, detail_of, nothing_seen
+from asfound.sources import COVERED_AREA
+
+Luma = np.ndarray
+HEIGHT, WIDTH = 180, 320
+
+
+def passing(count: int, light: float = 1.0) -> list[Luma]:
+    """A window that runs over small copies of the photograph "camera" (scikit-image)."""
+    rough = np.random.default_rng(1).normal(0, 18, (512, 512))
+    tiles = np.tile(cv2.resize(camera(), (64, 64), interpolation=cv2.INTER_AREA), (8, 8))
+    whole = np.clip(0.6 * tiles + 50 + rough, 16, 235)
+    wide = np.hstack([whole, whole])
+    lit = np.clip(16 + (wide - 16) * light, 16, 235).astype(np.uint8)
+    return [
+        np.asarray(lit[150 : 150 + HEIGHT, 37 * at : 37 * at + WIDTH], np.uint8)
+        for at in range(count)
+    ]
+
+
+def with_blot(picture: Luma) -> Luma:
+    """A dark blot with soft edges on the lens; a twentieth of the scene shines through."""
+    blot = np.zeros((HEIGHT, WIDTH), np.float32)
+    cv2.ellipse(blot, (200, 90), (55, 40), 20, 0, 360, 0.95, -1)
+    blot = np.asarray(cv2.GaussianBlur(blot, (0, 0), 3.5), np.float32)
+    return np.asarray(np.round(picture * (1 - blot) + 38 * blot), np.uint8)
+
+
+def found(pictures: list[Luma]) -> tuple[Cover, ...]:
+    details = [detail_of(np.asarray(one, np.uint8)) for one in pictures]
+    return covers([one for one in details if one is not None], COVERED_AREA.value)
+
+
+@pytest.mark.parametrize("last", [8, 12])
+def test_a_blot_is_found_from_when_it_is_there_to_when_it_is_gone(last: int) -> None:
+    pictures = [with_blot(one) if 5 <= at < last else one for at, one in enumerate(passing(12))]
+    [cover] = found(pictures)
+    assert (cover.first, cover.last) == (5, last - 1)
+    assert 0.06 < cover.area < 0.16  # the ellipse is 12 % of the picture
+
+
+def test_what_lay_on_the_lens_from_the_start_is_found_when_it_comes_off() -> None:
+    pictures = [with_blot(one) if at < 6 else one for at, one in enumerate(passing(12))]
+    [cover] = found(pictures)
+    assert (cover.first, cover.last) == (0, 5)
+
+
+def darkness(picture: Luma) -> Luma:
+    """A tunnel: nearly nothing is lit, and a lamp passes."""
+    out = np.full((HEIGHT, WIDTH), 22, np.uint8)
+    out[20:30, 100:140] = 200
+    out[150:] = 20 + picture[150:] // 8
+    return out
+
+
+@pytest.mark.parametrize("change", [darkness, lambda one: np.asarray(one // 2 + 8, np.uint8)])
+def test_a_tunnel_and_a_cloud_are_no_cover(change: Callable[[Luma], Luma]) -> None:
+    assert not found([change(one) if at >= 5 else one for at, one in enumerate(passing(12))])
+
+
+def test_a_scene_that_passes_is_no_cover_by_day_and_by_night() -> None:
+    assert not found(passing(12))
+    assert not found(passing(12, light=0.1))
+
+
+def test_nothing_is_seen_behind_a_plate() -> None:
+    plate = np.full((HEIGHT, WIDTH), 90, np.uint8)
+    details = [detail_of(one) for one in (*passing(2), plate)]
+    assert nothing_seen([one for one in details if one is not None]).tolist() == [0, 0, 1]
