@@ -67,6 +67,13 @@ def test_the_menus_own_letters_settle_a_doubt() -> None:
     assert got.confidence is not None
 
 
+@pytest.mark.parametrize("other", ["MO 0", "mO0"])
+def test_letters_settle_neither_a_space_nor_a_capital(other: str) -> None:
+    torn = value("MO0", "M00", "MO0")
+    before = replace(reading(torn), candidates=("M00", "MO0", other))
+    assert judged_again(before, torn, letters(*KNOWN)) == before
+
+
 def test_without_both_letters_it_stays_a_doubt() -> None:
     torn = value("MO0", "M00", "MO0")
     before = reading(torn)

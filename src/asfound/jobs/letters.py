@@ -145,6 +145,9 @@ def _by_letters(reading: FieldReading, value: OpenValue, letters: Letters) -> Fi
     judged = combine_known(kind, looks, alone, again, settled=settled)
     if judged.state is not State.SURE or judged.value is None:
         return reading
+    if any(_same_signs(one, judged.value) for one in reading.candidates):
+        # Known letters tell O from 0, but neither a space nor a capital.
+        return reading
     chance = confidence(kind, judged.value, looks, again)
     return replace(
         reading,
@@ -154,6 +157,11 @@ def _by_letters(reading: FieldReading, value: OpenValue, letters: Letters) -> Fi
         reason="",
         confidence=None if chance is None else round(chance, 4),
     )
+
+
+def _same_signs(one: str, value: str) -> bool:
+    """True for another text that differs from ``value`` by spaces or letter case alone."""
+    return one != value and "".join(one.split()).casefold() == "".join(value.split()).casefold()
 
 
 def _without(alone: Judgement, looks: Sequence[Look], allows: Callable[[str], bool]) -> Judgement:
