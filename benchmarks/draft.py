@@ -8,7 +8,7 @@ lost when no drafted page has its title. "One vehicle" is the first vehicle's ph
 its pages read with the map of the three: a silent error is a sure value that is not what the
 screen shows.
 
-The test set has TEST_THEMES and seeds from 4,004,000 on, never used while tuning. Of seeds
+The test set has TEST_THEMES and seeds from 5,004,000 on, never used while tuning. Of seeds
 below these the faults were looked at while mending, in the same looks: they are no test any more.
 
 Run: python benchmarks/draft.py [tuning|test]; about ten minutes on two cores.
@@ -174,7 +174,7 @@ def read_next(
 def main() -> None:
     """Measure, print, and store the test set's figures."""
     group = sys.argv[1] if len(sys.argv) > 1 else "test"
-    themes, first = (TEST_THEMES, 4_004_000) if group == "test" else (TUNING_THEMES, 710_000)
+    themes, first = (TEST_THEMES, 5_004_000) if group == "test" else (TUNING_THEMES, 710_000)
     cv2.setNumThreads(THREADS)
     ocr, started = RapidOcr(THREADS), time.perf_counter()
     maps = [load_map(path) for _, path in sorted(shipped_map_paths().items(), reverse=True)]
