@@ -5,7 +5,8 @@ Tuning seeds are below 2,000,000, test seeds from there on; test seeds were run 
 "readable": capitals of at least 10 pixels with an edge of their own, H.264 at crf 22 to 34; "hard":
 smaller writing, also without an edge, crf 34 to 41; "none": the readable clips with nothing drawn.
 A reading is right when it is not doubtful, its time at the start of the file is within 1 s, its day
-is among those that the layout allows (or none was read) and its course is the drawn one. It is
+is among those that the layout allows (or none was read), its course is the drawn one, and it jumps
+as far as drawn (or that is said to be unsure). It is
 wrong without a flag when a clock that is not called doubtful is off in any of these. With the
 file's time ("by file"), the offset is right when it is within 1 s of what was drawn.
 
@@ -69,14 +70,15 @@ def judged(clip: Filmed, clock: BurnedClock | None, cpu_s: float) -> Verdict:
         return Verdict("not-found", "not-found", None, cpu_s)
     if clock.state is ClockState.DOUBTFUL:
         return Verdict("doubtful", "doubtful", None, cpu_s)
-    how = clip.ticking.how
+    how, by = clip.ticking.how, clip.ticking.by_s
     state_right = clock.state in STATES[how]
     drawn = clip.ticking.shown(clip.seconds if how == "stands" else 0.0)
     started = drawn if clock.state is ClockState.STANDS else clip.ticking.start
     error = _error(clock, started)
     slack = 1.0 if clock.state is not ClockState.STANDS else 1.001
     day_right = not clock.days or started.date() in clock.days
-    right = state_right and abs(error) <= slack and day_right
+    jump_right = how != "jumps" or clock.change_s is None or abs(clock.change_s - by) <= 1
+    right = state_right and abs(error) <= slack and day_right and jump_right
     noted = clock.state is ClockState.STANDS and bool(clock.notes)
     reading = "right" if right else "doubtful" if state_right and noted else "wrong"
     return Verdict(reading, _by_file(clip, clock), error, cpu_s)

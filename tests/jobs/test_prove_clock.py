@@ -23,12 +23,14 @@ from asfound.ports.documents import from_json, to_json
 
 START = datetime(2026, 3, 24, 15, 7, 0, tzinfo=UTC)
 SHOWN = datetime(2026, 3, 24, 15, 7, 42)
+TO_2020_S = (SHOWN - datetime(2020, 1, 1, 0, 0, 0)).total_seconds()
 CAMERA = Camera(1, "ROAD", "road", 640, 360, 5)
 CLIP = Filmed(CAMERA, START, 14.0, Burned(), Ticking(SHOWN), 11)
 LINES = {
     "runs": CLIP,
     "stands": replace(CLIP, ticking=Ticking(SHOWN, "stands"), burned=Burned(place="bottom-right")),
     "jumps": replace(CLIP, ticking=Ticking(SHOWN, "jumps", 6.5, 3600.0)),
+    "reset": replace(CLIP, ticking=Ticking(SHOWN, "jumps", 6.5, -TO_2020_S)),
     "dmy": replace(
         CLIP,
         start=datetime(2026, 4, 3, 15, 7, tzinfo=UTC),
@@ -98,6 +100,15 @@ def test_a_jump_is_found_to_the_second(clips: dict[str, Path], ocr: RapidOcr) ->
     assert clock.change_from_s <= 6.5 <= clock.change_to_s <= clock.change_from_s + 1
     assert clock.change_s == pytest.approx(3600, abs=1)
     assert any("jumps 1:00:00 forward" in finding.note for finding in about_clock(recording))
+
+
+def test_a_clock_that_falls_back_to_its_first_day(clips: dict[str, Path], ocr: RapidOcr) -> None:
+    recording = proved(clips["reset"], ocr)
+    clock = recording.clock
+    assert clock is not None and clock.state is ClockState.JUMPS
+    assert clock.change_s == pytest.approx(-TO_2020_S, abs=1)
+    # From 1 January 2020 to 24 March 2026 there are 2274 days (proleptic Gregorian calendar).
+    assert any("jumps 2274 d 15:07:4" in finding.note for finding in about_clock(recording))
 
 
 def test_a_date_of_two_readings_is_settled_by_the_file_only(

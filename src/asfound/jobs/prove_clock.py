@@ -11,6 +11,7 @@ from asfound.calc.overlay_clock import Course, course, near
 from asfound.calc.overlay_place import Place
 from asfound.calc.overlay_proof import Rival
 from asfound.calc.overlay_text import moment_of
+from asfound.jobs.prove_clock_change import with_change
 from asfound.jobs.prove_clock_digits import (
     SAMPLES,
     DaysRead,
@@ -140,8 +141,7 @@ def _settled(reader: _Reader, looks: list[Look], found: Course) -> BurnedClock:
         looked_at=len(looks),
         rate=found.rate,
     )
-    if found.split is not None and found.then is not None:
-        clock = _changed(clock, looks, found)
+    clock = with_change(clock, looks, found, read)
     for rival in rivals:
         if not _told_apart(reader, looks, found, read, rival):
             return _rivalled(clock, rival)
@@ -171,17 +171,6 @@ def _when_shown(found: Course, digits: Sequence[str], length: float | None) -> l
         turns = [first + 10 * turn for turn in range(SAMPLES)]
         out += [second for second in turns if length is None or second < length]
     return out
-
-
-def _changed(clock: BurnedClock, looks: Sequence[Look], found: Course) -> BurnedClock:
-    if found.split is None or found.then is None:
-        return clock
-    before, after = looks[found.split - 1].second, looks[found.split].second
-    by = None
-    if found.state is ClockState.JUMPS:
-        middle = (found.low + found.high) / 2
-        by = near((found.then[0] + found.then[1]) / 2, middle) - middle
-    return replace(clock, change_from_s=before, change_to_s=after, change_s=by)
 
 
 def _rivalled(clock: BurnedClock, rival: Rival) -> BurnedClock:

@@ -150,7 +150,7 @@ def _findings(recording: Recording, clock: BurnedClock, ask: ClockAsk) -> Iterat
     end = recording.duration_s or 0.0
     source = CLOCK_OFFSET_SECONDS.source.cite()
 
-    def found(measured: float, note: str, start: float = 0.0, stop: float = end) -> Finding:
+    def found(measured: float | None, note: str, start: float = 0.0, stop: float = end) -> Finding:
         return Finding(Kind.CLOCK_OFFSET, start, stop, measured, ask.limit_s, "s", source, "", note)
 
     if clock.state is ClockState.STANDS:
@@ -162,10 +162,10 @@ def _findings(recording: Recording, clock: BurnedClock, ask: ClockAsk) -> Iterat
     elif clock.state is ClockState.STARTS and clock.change_to_s is not None:
         note = "the burned-in clock stands still, then goes on"
         yield found(-clock.change_to_s, note, 0.0, clock.change_to_s)
-    elif clock.state is ClockState.JUMPS and clock.change_s is not None:
-        way = "forward" if clock.change_s > 0 else "back"
-        note = f"the burned-in clock jumps {clock_text(abs(clock.change_s))} {way}"
-        yield found(clock.change_s, note, clock.change_from_s or 0.0, clock.change_to_s or end)
+    elif clock.state is ClockState.JUMPS:
+        yield found(
+            clock.change_s, _jump_note(clock), clock.change_from_s or 0.0, clock.change_to_s or end
+        )
     elif clock.state is ClockState.OTHER_RATE and clock.rate is not None:
         note = f"the burned-in clock goes {clock.rate:.3g} s in a second of the file"
         yield found((clock.rate - 1) * end, note)
@@ -175,6 +175,14 @@ def _findings(recording: Recording, clock: BurnedClock, ask: ClockAsk) -> Iterat
         off = (ask.noted[0] - ask.noted[1]).total_seconds()
         if abs(off) > ask.limit_s + NOTED_STEP_S:
             yield found(off, f"the clock was {_words(off)} when it was noted")
+
+
+def _jump_note(clock: BurnedClock) -> str:
+    if clock.change_s is None:
+        return "the burned-in clock jumps"
+    days, rest = divmod(round(abs(clock.change_s)), int(DAY_S))
+    far = f"{days} d {clock_text(rest)}" if days else clock_text(rest)
+    return f"the burned-in clock jumps {far} {'forward' if clock.change_s > 0 else 'back'}"
 
 
 def _offset_finding(clock: BurnedClock, ask: ClockAsk, blank: Finding) -> Iterator[Finding]:
