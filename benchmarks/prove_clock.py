@@ -6,9 +6,9 @@ Tuning seeds are below 2,000,000, test seeds from there on; test seeds were run 
 smaller writing, also without an edge, crf 34 to 41; "none": the readable clips with nothing drawn.
 A reading is right when it is not doubtful, its time at the start of the file is within 1 s, its day
 is among those that the layout allows (or none was read), its course is the drawn one, and it jumps
-as far as drawn (or that is said to be unsure). It is
-wrong without a flag when a clock that is not called doubtful is off in any of these. With the
-file's time ("by file"), the offset is right when it is within 1 s of what was drawn.
+as far as drawn (or that is said to be unsure). It is wrong without a flag when a clock that is not
+called doubtful is off in any of these. With the file's time ("by file"), the offset is right when
+it is within 1 s of what was drawn.
 
 Run: python benchmarks/prove_clock.py [clips [first tuning seed, default 0 [processes]]] [--test]
 """
@@ -21,6 +21,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -126,7 +127,11 @@ def look(seed: int, kind: str, folder: str) -> Verdict:
 def run(seeds: range, kind: str, pool: ProcessPoolExecutor) -> dict[str, object]:
     """Figures over the clips of ``seeds``."""
     with tempfile.TemporaryDirectory() as folder:
-        verdicts = list(pool.map(look, seeds, repeat(kind), repeat(folder)))
+        return figures(seeds, list(pool.map(look, seeds, repeat(kind), repeat(folder))))
+
+
+def figures(seeds: range, verdicts: Sequence[Verdict]) -> dict[str, object]:
+    """What became of all clips, counted."""
     odd = [
         {"seed": seed, "what": one.reading, "by_file": one.by_file}
         for seed, one in zip(seeds, verdicts, strict=True)
@@ -159,16 +164,16 @@ def main() -> int:
     first = TEST_FROM if test else int(words[1]) if len(words) > 1 else 0
     cores = int(words[2]) if len(words) > 2 else 1
     with ProcessPoolExecutor(cores, get_context("spawn"), _begin) as pool:
-        figures = {
+        found = {
             kind: run(range(first, first + number), kind, pool)
             for kind, number in (("readable", count), ("hard", count // 8), ("none", count // 8))
         }
     stored = json.loads(RESULTS.read_text()) if RESULTS.exists() else {}
     stored |= {"version": VERSION, "code": code_version(), "python": platform.python_version()}
     stored["measured"] = datetime.now(UTC).isoformat(timespec="seconds")
-    stored["test" if test else "tuning"] = figures
+    stored["test" if test else "tuning"] = found
     RESULTS.write_text(json.dumps(stored, indent=1) + "\n")
-    print(json.dumps(figures, indent=1))
+    print(json.dumps(found, indent=1))
     return 0
 
 
