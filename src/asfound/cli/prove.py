@@ -45,6 +45,11 @@ ReferenceOption = Annotated[
     ),
 ]
 
+WholeOption = Annotated[
+    bool,
+    typer.Option("--whole", help="Decode every picture: slow, and finds damage hidden in between."),
+]
+
 SENTENCES = {
     ProofVerdict.RECORDS: ("every channel records as it should", "green"),
     ProofVerdict.FAULTS: ("there are faults", "bold red"),
@@ -83,6 +88,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
     clock_now: ClockNowOption = "",
     clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
     reference: ReferenceOption = None,
+    whole: WholeOption = False,
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     every_byte: EveryByteOption = False,
@@ -95,7 +101,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
     expectation = load_expectation(expect) if expect is not None else Expectation()
     ask, read_clocks = clock_ask(clock, clock_zone, clock_now, clock_limit)
     earlier = pictures_in(reference) if reference is not None else ()
-    request = Prove(tuple(paths), expectation, pattern, ask, earlier)
+    request = Prove(tuple(paths), expectation, pattern, ask, earlier, whole)
     files = ProofFiles(strip, sheet, csv, zone)
     files.check()
     with (

@@ -176,6 +176,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
     clock_now: ClockNowOption = "",
     clock_limit: ClockLimitOption = CLOCK_LIMIT_S,
     reference: prove.ReferenceOption = None,
+    whole: prove.WholeOption = False,
     workers: WorkersOption = "",
     fresh: FreshOption = False,
     home: HomeOption = None,
@@ -201,6 +202,7 @@ def prove_command(  # noqa: PLR0913 (an option each)
         pattern,
         ask,
         earlier,
+        whole,
     )
     with (
         helpers(place, paths, workers, fresh) as hands,

@@ -37,7 +37,8 @@ class Prove:
 
     ``pattern`` "" means: channel by common ways to name files, start from the container.
     ``clock``: what burned-in clocks are held against. ``references``: earlier good pictures, one a
-    channel, that aim is held against; without any, aim is not looked at.
+    channel, that aim is held against; without any, aim is not looked at. ``whole``: decode every
+    picture, which takes many times longer and finds damage that does not show from outside.
     """
 
     paths: tuple[Path, ...]
@@ -45,6 +46,7 @@ class Prove:
     pattern: str = ""
     clock: ClockAsk = field(default_factory=ClockAsk)
     references: tuple[Path, ...] = ()
+    whole: bool = False
 
 
 def prove(
@@ -70,7 +72,15 @@ def prove(
     earlier = None
     if request.references:
         earlier = load_references(request.references, pictures, pattern)
-    eyes = Eyes(video, pictures, request.expectation.max_gap_s, blobs is not None, ocr, earlier)
+    eyes = Eyes(
+        video,
+        pictures,
+        request.expectation.max_gap_s,
+        blobs is not None,
+        ocr,
+        earlier,
+        request.whole,
+    )
     recordings: dict[int, tuple[Recording, ...]] = {}
     for item, seen in look_at_files(
         request.paths, eyes, blobs=blobs, progress=progress, helpers=helpers or Helpers()

@@ -33,7 +33,7 @@ LIMIT_S, LIMIT_BYTES_S = 300.0, 20e3
 class Eyes:
     """How a file is looked at. ``keep``: pictures of findings and thumbnails are wanted.
     ``ocr``: reads burned-in clocks; None: none is looked for. ``references``: earlier pictures
-    that aim is held against."""
+    that aim is held against. ``whole``: every picture is decoded, not only what looks odd."""
 
     video: Video
     pictures: Pictures
@@ -41,6 +41,7 @@ class Eyes:
     keep: bool
     ocr: Ocr | None = None
     references: References | None = None
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ def look_at(file: Path, beat: Beat, *, eyes: Eyes, name: Path | None = None) -> 
     except NotFound:
         return Seen(FileLook(None, (), "it has gone since the folder was searched"))
     gathered = Gathered() if eyes.keep else None
-    tools = Tools(eyes.video, eyes.pictures, gathered, beat)
+    tools = Tools(eyes.video, eyes.pictures, gathered, beat, eyes.whole)
     looked = tuple(
         _placeless(look(facts, one, eyes.max_gap_s, _aimed(tools, eyes, facts, one, name)), file)
         for one in facts.streams

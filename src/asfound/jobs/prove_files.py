@@ -101,6 +101,7 @@ def look_at_files(
         "max_gap_s": repr(eyes.max_gap_s),
         "pictures": str(eyes.keep),
         "clock": str(eyes.ocr is not None),
+        "whole": str(eyes.whole),
     }
     if eyes.references is not None:
         settings["references"] = eyes.references.fingerprint()

@@ -52,8 +52,8 @@ class VisitPlan:
 
 @dataclass(frozen=True, slots=True)
 class VisitProve:
-    """Look at recordings for a visit; what is expected comes from the plan. ``clock`` and
-    ``references`` as in jobs/prove.py."""
+    """Look at recordings for a visit; what is expected comes from the plan. ``clock``,
+    ``references`` and ``whole`` as in jobs/prove.py."""
 
     visit: str
     menu_map: MenuMap
@@ -62,6 +62,7 @@ class VisitProve:
     pattern: str = ""
     clock: ClockAsk = NO_CLOCK
     references: tuple[Path, ...] = ()
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +152,14 @@ def visit_prove(
     require_open(state, step_for(state, "prove"))
     expectation = visit_expectation(state, request.menu_map)
     proof = prove(
-        Prove(request.paths, expectation, request.pattern, request.clock, request.references),
+        Prove(
+            request.paths,
+            expectation,
+            request.pattern,
+            request.clock,
+            request.references,
+            request.whole,
+        ),
         video=tools.video,
         pictures=tools.pictures,
         blobs=desk.blobs,
