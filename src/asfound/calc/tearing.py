@@ -69,7 +69,8 @@ def seams(luma: NDArray[np.uint8]) -> Seams:
     if rows < FEWEST_ROWS:
         return Seams((), False)
     width = min(WIDTH, luma.shape[1])
-    small = np.asarray(cv2.resize(luma, (width, rows), interpolation=cv2.INTER_AREA), np.uint8)
+    # From twice the width this is the average of two, and four times faster than by area.
+    small = np.asarray(cv2.resize(luma, (width, rows), interpolation=cv2.INTER_LINEAR), np.uint8)
     jumps = _jumps(small)
     pairs = np.asarray(cv2.addWeighted(small[:-1], 0.5, small[1:], 0.5, 0), np.uint8)
     broken = _unlike(pairs[:-2], pairs[2:])
