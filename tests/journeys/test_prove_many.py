@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import signal
 import sqlite3
@@ -16,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from asfound.cli.entry import STOPPED
+from asfound.cli.main import call
 from asfound.demo.footage import Camera, Drive, Fault, film
 from asfound.errors import ExitCode
 
@@ -113,12 +115,13 @@ def test_what_was_finished_is_not_looked_at_again(
     assert workers_left() == []
 
 
-def trail(folder: Path) -> dict[str, tuple[int, int, int, int]]:
+def trail(folder: Path) -> dict[str, tuple[int, int, int, int, str]]:
     """What any write, renaming or change of times or permissions would alter: POSIX (2.9.7,
-    4.9) has each of them mark the status-change time."""
+    4.9) has each of them mark the status-change time. And every byte of every file."""
     return {
         str(path): (path.stat().st_ctime_ns, path.stat().st_mtime_ns, path.stat().st_size,
-                    path.stat().st_nlink)
+                    path.stat().st_nlink,
+                    hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else "")
         for path in (folder, *folder.rglob("*"))
     }  # fmt: skip
 
@@ -139,6 +142,12 @@ def test_nothing_is_written_below_what_is_looked_at(drive: Path, tmp_path: Path)
         with started(tmp_path / "home", folder, "--pictures", tmp_path / "pictures") as job:
             _, err = job.communicate(timeout=60)
         assert job.returncode == ExitCode.FINDINGS, err
+    log = tmp_path / "log.csv"
+    log.write_text("on,off\n2026-03-01T08:00:00Z,2026-03-01T08:00:04Z\n")
+    assert call(["coverage", str(folder), "--ignition", str(log)]) == ExitCode.FINDINGS
+    whole = min((folder / "0").iterdir())
+    clip = ["cut", str(whole), str(tmp_path / "clip.mp4"), "--from", "0", "--to", "2"]
+    assert call(clip) == ExitCode.OK
     assert trail(folder) == before
     for path in (folder, *folder.rglob("*")):
         path.chmod(0o755)

@@ -58,6 +58,38 @@ def test_a_folder_that_cannot_be_read_is_never_passed_over_in_silence(
         AvVideo().facts(tmp_path / "locked")
 
 
+def image(**parts: bytes) -> bytes:
+    """A first 2 KiB with these bytes at these places."""
+    made = bytearray(2048)
+    for at, data in parts.items():
+        made[int(at[2:]) : int(at[2:]) + len(data)] = data
+    return bytes(made)
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        # Boot sectors and superblocks as their makers' documents have them: see drive_image.py.
+        (image(at0=b"\xeb\x58\x90mkfs.fat", at82=b"FAT32   ", at510=b"\x55\xaa"), "FAT"),
+        (image(at0=b"\xeb\x76\x90EXFAT   ", at510=b"\x55\xaa"), "exFAT"),
+        (image(at0=b"\xeb\x52\x90NTFS    ", at510=b"\x55\xaa"), "NTFS"),
+        (image(at1080=b"\x53\xef"), "ext4"),
+        (image(at446=b"\0\0\0\0\x83\0\0\0\0\x08\0\0\0\x10\0\0", at510=b"\x55\xaa"), "partitions"),
+        (image(at510=b"\x55\xaa", at512=b"EFI PART"), "partitions"),
+    ],
+)
+def test_an_image_of_a_drive_is_to_be_mounted(tmp_path: Path, data: bytes, what: str) -> None:
+    (tmp_path / "drive.img").write_bytes(data)
+    with pytest.raises(RecordingError, match=rf"image of a drive \({what}\); mount it read-only"):
+        recordings(tmp_path / "drive.img")
+
+
+@pytest.mark.parametrize("data", [b"", b"\0" * 600, image(at510=b"\x55\xaa"), b"\x55\xaa" * 999])
+def test_other_files_are_no_images(tmp_path: Path, data: bytes) -> None:
+    (tmp_path / "ch1.dat").write_bytes(data)
+    assert list(recordings(tmp_path / "ch1.dat")) == [tmp_path / "ch1.dat"]
+
+
 def test_a_path_too_long_to_be_handed_over_is_a_finding(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

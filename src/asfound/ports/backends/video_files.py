@@ -8,6 +8,7 @@ from itertools import chain
 from pathlib import Path
 
 from asfound.errors import NotFound, RecordingError
+from asfound.ports.backends.drive_image import drive_image
 from asfound.ports.backends.remote_path import RemotePath
 
 SUFFIXES = frozenset(
@@ -33,6 +34,12 @@ def recordings(path: Path) -> Iterator[Path]:
     if not there:
         raise NotFound(f"{path}: no such file or folder; check the path")
     if path.is_file():
+        image = "" if path.suffix.lower() in SUFFIXES else drive_image(path)
+        if image:
+            raise RecordingError(
+                f"{path}: an image of a drive ({image}); mount it read-only and name the folder, "
+                "docs/proof.md says how"
+            )
         return iter((path,))
     if not path.is_dir():
         raise NotFound(f"{path}: a pipe or device, not a file; copy the recording to a file")
