@@ -66,3 +66,12 @@ def test_what_has_nothing_in_common_is_not_matched() -> None:
     ]
     fields = [packed(directions(np.clip(one, 0, 255).astype(np.uint8))) for one in rough]
     assert aims(fields, turned_references(view())) is None
+
+
+def test_a_standing_scene_may_have_kept_its_aim_but_is_never_said_to_have_moved() -> None:
+    kept = aims([packed(directions(view()))] * 6, turned_references(view()))
+    assert kept is not None
+    assert [(one.first, one.last) for one in kept] == [(0, 5)]
+    assert kept[0].aim.shift < 1.0
+    # Surroundings that stay with the vehicle match by chance: common practice, no source.
+    assert aims([packed(directions(view(24, -16)))] * 6, turned_references(view())) is None
