@@ -164,6 +164,18 @@ def test_a_spot_of_glare_as_wide_as_a_sign_hides_a_short_value() -> None:
     assert not hidden(dot, label)
 
 
+def test_a_veil_of_light_hides_what_a_bright_row_of_its_own_does_not() -> None:
+    label = written("PIN", 10, 200)
+    glow = 140.0 * np.exp(-(((np.arange(900) - 780) / 60.0) ** 2))
+    veiled = np.clip(ground().astype(float) + glow[None, :, None], 0, 255).astype(np.uint8)
+    assert hidden(veiled, label)
+    faint = np.clip(ground().astype(float) + glow[None, :, None] / 3, 0, 255).astype(np.uint8)
+    assert not hidden(faint, label)
+    bar = np.full((48, 900, 3), 140, np.uint8)
+    on_bar = np.clip(label.astype(int) + 110, 0, 255).astype(np.uint8)
+    assert not hidden(bar, on_bar)
+
+
 def places(text: str, strip: Strip, at: int) -> tuple[float, ...]:
     """Middles of the characters, by OpenCV's own measure of the text."""
     ends = [

@@ -67,7 +67,7 @@ def test_the_menus_own_letters_settle_a_doubt() -> None:
     assert got.confidence is not None
 
 
-@pytest.mark.parametrize("other", ["MO 0", "mO0"])
+@pytest.mark.parametrize("other", ["MO 0", "mO0", "MO.0"])
 def test_letters_settle_neither_a_space_nor_a_capital(other: str) -> None:
     torn = value("MO0", "M00", "MO0")
     before = replace(reading(torn), candidates=("M00", "MO0", other))

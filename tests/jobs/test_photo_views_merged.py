@@ -22,7 +22,7 @@ def merged(kind: FieldType, *looks: FieldReading) -> FieldReading:
     return over_views(Field("a", "A", kind), looks)
 
 
-@pytest.mark.parametrize("other", ["cam0", "camo", "cam O"])
+@pytest.mark.parametrize("other", ["cam0", "camo", "cam O", "cam.O"])
 def test_a_look_alike_in_another_view_leaves_free_text_open(other: str) -> None:
     found = merged(Text(), one(SURE, "camO"), one(DOUBT, "camO", other))
     assert (found.state, found.value) == (DOUBT, "camO")

@@ -27,6 +27,9 @@ _LEAST_MASK = 4
 _LONGEST_MASK = 16
 """Signs; more marks in a row are a leader."""
 
+_VEIL = 0.4
+"""Share of what is left to white by which light that lies over the row is above its own ground."""
+
 _WHOLE = 0.85
 """A row of marks over more than this share of the strip is a leader, not a mask."""
 
@@ -151,9 +154,11 @@ def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
     luma = cv2.cvtColor(strip, cv2.COLOR_RGB2GRAY)
     own = float(np.median(cv2.cvtColor(label, cv2.COLOR_RGB2GRAY)))
     burnt = luma > 245
-    # A spot as wide as a sign hides a short value, however long the strip.
-    spot = max(map(len, _runs(burnt.mean(axis=0) > 0.3)), default=0) > 0.5 * len(luma)
-    white = (spot or bool(burnt.mean() > 0.15)) and own < 235
+    # A spot as wide as a sign hides a short value, however long the strip, and so does the veil
+    # of light around it.
+    spot = _longest(burnt.mean(axis=0) > 0.3) > 0.5 * len(luma)
+    veil = _longest(luma.mean(axis=0) > own + _VEIL * (255.0 - own)) > len(luma)
+    white = (spot or veil or bool(burnt.mean() > 0.15)) and own < 235
     differs = _relief(strip)
     limit = _limit(differs, 0.0)
     if white or limit > 0.5 * contrast(label):
@@ -163,6 +168,11 @@ def hidden(strip: NDArray[np.uint8], label: NDArray[np.uint8]) -> bool:
     ink &= ~_drawn(ink)
     edges = (ink[:_EDGE].any(axis=0), ink[-_EDGE:].any(axis=0))
     return any(len(_runs(np.asarray(edge, dtype=np.bool_))) >= 3 for edge in edges)
+
+
+def _longest(columns: NDArray[np.bool_]) -> int:
+    """How many columns in a row are True."""
+    return max(map(len, _runs(columns)), default=0)
 
 
 def _rows_of(strip: NDArray[np.uint8]) -> NDArray[np.float32]:

@@ -146,7 +146,7 @@ def _by_letters(reading: FieldReading, value: OpenValue, letters: Letters) -> Fi
     if judged.state is not State.SURE or judged.value is None:
         return reading
     if any(_same_signs(one, judged.value) for one in reading.candidates):
-        # Known letters tell O from 0, but neither a space nor a capital.
+        # Known letters tell O from 0, but neither a space, a point nor a capital.
         return reading
     chance = confidence(kind, judged.value, looks, again)
     return replace(
@@ -160,8 +160,9 @@ def _by_letters(reading: FieldReading, value: OpenValue, letters: Letters) -> Fi
 
 
 def _same_signs(one: str, value: str) -> bool:
-    """True for another text that differs from ``value`` by spaces or letter case alone."""
-    return one != value and "".join(one.split()).casefold() == "".join(value.split()).casefold()
+    """True for another text that differs from ``value`` by spaces, points or letter case alone."""
+    bare = ("".join(filter(str.isalnum, text.casefold())) for text in (one, value))
+    return one != value and len(set(bare)) == 1
 
 
 def _without(alone: Judgement, looks: Sequence[Look], allows: Callable[[str], bool]) -> Judgement:

@@ -123,8 +123,10 @@ def over_views(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
 
 
 def _may_be(one: str, value: str) -> bool:
-    """True for another text that differs from ``value`` by look-alikes, case or spaces alone."""
-    return one != value and folded(one.casefold()) == folded(value.casefold())
+    """True for another text that differs from ``value`` by look-alikes, case, spaces or points
+    alone."""
+    bare = ("".join(filter(str.isalnum, text.casefold())) for text in (one, value))
+    return one != value and len({folded(text) for text in bare}) == 1
 
 
 def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
