@@ -110,6 +110,22 @@ def test_coverage_of_a_bucket_is_that_of_a_folder(
     assert made[0] == made[1]
 
 
+def test_a_clip_cut_from_a_bucket_is_that_cut_from_a_file(
+    drive: Path, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    name = f"cam3_{START:%Y%m%dT%H%M%SZ}.mkv"
+    for number, root in enumerate((str(drive), f"s3://{BUCKET}/2026/d7")):
+        out = str(tmp_path / f"{number}.mkv")
+        assert call(["cut", f"{root}/{name}", out, "--from", "0", "--to", "2"]) == ExitCode.OK
+    one, two = (next(iter(tmp_path.glob(f"{number}.mkv"))) for number in (0, 1))
+    assert one.stat().st_size == two.stat().st_size > 0
+    assert "SHA-256" in capfd.readouterr().out
+    gone = ["cut", f"s3://{BUCKET}/2026/gone.mkv", str(tmp_path / "g.mkv"), "--from=0", "--to=1"]
+    assert call(gone) == ExitCode.NOT_FOUND
+    assert call(["cut", str(drive / name), f"s3://{BUCKET}/x.mkv", "--from=0", "--to=1"]) != 0
+    assert not (tmp_path / "g.mkv").exists()
+
+
 def looked(video: Video, workers: Workers) -> Proof:
     return prove(
         Prove((place(f"s3://{BUCKET}/2026/d7"),), Expectation(max_gap_s=1.0)),

@@ -21,7 +21,10 @@ def register(app: typer.Typer) -> None:
 
 
 def cut_command(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The recording; only read.")],
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", parser=wiring.place, help="The recording; only read."),
+    ],
     out: Annotated[
         Path, typer.Argument(metavar="OUT", help="The clip, a new file with the same suffix.")
     ],

@@ -32,6 +32,7 @@ from asfound.ports.backends.video_av_pictures import (
     BROKEN,
     why,
 )
+from asfound.ports.backends.video_source import BUFFER_BYTES, source
 from asfound.ports.clips import Clip, Span
 from asfound.ports.progress import Progress, silent
 
@@ -117,14 +118,19 @@ def _check(path: Path, out: Path) -> None:
 @contextmanager
 def _opened(path: Path) -> Iterator[InputContainer]:
     options = {"format_whitelist": FORMATS, "protocol_whitelist": "file"}
-    try:
-        container = av.open(f"file:{path}", "r", options=options, metadata_errors="replace")
-    except (av.error.FFmpegError, OSError, ValueError) as error:
-        raise RecordingError(f"{path}: not a recording that can be opened ({why(error)})") from None
-    try:
-        yield container
-    finally:
-        container.close()
+    with source(path) as where:
+        try:
+            container = av.open(
+                where(), "r", options=options, metadata_errors="replace", buffer_size=BUFFER_BYTES
+            )
+        except (av.error.FFmpegError, OSError, ValueError) as error:
+            raise RecordingError(
+                f"{path}: not a recording that can be opened ({why(error)})"
+            ) from None
+        try:
+            yield container
+        finally:
+            container.close()
 
 
 def _muxer(path: Path, source: InputContainer) -> str:
