@@ -135,6 +135,9 @@ def _wholly(
         out.pictures = out.decoded = last.number + 1
         # The decoder's last pictures may come without their packets' sizes.
         out.last_s, out.size_bytes = last.second, max(packets.size_bytes, last.bytes_before)
+        if facts.container == "avi" and packets.last_s > last.second:
+            # Pictures left out are empty chunks: the decoder never sees them.
+            out.last_s, out.seconds = packets.last_s, packets.seconds
         out.samples = sampler.samples(last.second)
     return out
 

@@ -75,7 +75,7 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
         why = seen.broke or "no picture in it can be decoded"
         kind = Kind.DAMAGED if seen.broke else Kind.EMPTY
         return Looked(0, None, None, None, (_broken(kind, 0.0, 0.0, why),))
-    measured = (seen.pictures - 1) / seen.last_s if seen.last_s > 0 else None
+    measured = _rate(seen, max_gap_s)
     end = seen.last_s + 1 / (measured or stream.rate_fps or 25)
     samples = replace(seen.samples, end_s=end)
     unclear: list[str] = []
@@ -101,6 +101,14 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
         sound_db=_sound(facts, end, tools) if facts.audio_streams else None,
         decoded=seen.decoded,
     )
+
+
+def _rate(seen: Gathered, max_gap_s: float) -> float | None:
+    """Pictures a second while pictures were recorded: pauses are findings of their own."""
+    pauses = jumps(np.array(seen.seconds), max_gap_s)
+    recorded = seen.last_s - sum(stop - start for start, stop in pauses)
+    steps = seen.pictures - 1 - len(pauses)
+    return steps / recorded if recorded > 0 and steps > 0 else None
 
 
 def _times(seen: Gathered, max_gap_s: float) -> Iterable[Finding]:

@@ -32,6 +32,9 @@ LEADING_S = 1.0
 """Pictures shown before the key picture they follow in the file lie this little before it."""
 NALS = frozenset({"h264", "hevc"})
 """Codecs whose packets are rows of NAL units (ITU-T H.264 and H.265, annex B)."""
+BEGINS = dict.fromkeys(("mpeg4", "mpeg2video", "mpeg1video"), b"\0\0\1")
+"""Start codes that pictures of these codecs begin with (ISO/IEC 14496-2 6.2, 13818-2 6.2); no
+longer row of zeros can stand inside."""
 ZEROS = bytes(8)
 """Three zero bytes in a row cannot stand in a NAL unit (H.264 7.4.1); unread sectors are zeros."""
 
@@ -83,8 +86,11 @@ class GroupReader:
         self._codec.thread_count = 1
         self._codec.copy_opaque = True
         self._rate = float(stated_rate(stream, container) or ASSUMED_RATE)
-        self._counted = container.format.name in RAW | {"avi"}
+        self._counted = container.format.name in RAW
+        # AVI counts chunks in the order of decoding; empty ones stand for pictures left out.
+        self._chunks = container.format.name == "avi"
         self._nals = stream.codec_context.name in NALS
+        self._begins = BEGINS.get(stream.codec_context.name, b"")
         self._length = _length_size(stream) if self._nals else 0
         self._origin: float | None = None
         self._shift = 0.0
@@ -142,7 +148,8 @@ class GroupReader:
                 raise RecordingError(f"{self._path}: breaks off ({why(error)})") from None
             if not packet.size:
                 continue
-            stamp = None if self._counted else packet.pts
+            stamp = packet.dts if self._chunks else packet.pts
+            stamp = None if self._counted else stamp
             second = float("nan") if stamp is None else stamp * base
             size, suspect = packet.size, "" if not packet.is_corrupt else "the container says so"
             if self._nals:
@@ -150,6 +157,8 @@ class GroupReader:
                 # Filler data (H.264 7.3.2.7) keeps constant bit rates: bytes FF, then 80.
                 size = len(data.rstrip(b"\x80").rstrip(b"\xff"))
                 suspect = suspect or _odd(data, self._length)
+            elif self._begins:
+                suspect = suspect or _odd_start(bytes(packet), self._begins)
             yield _Piece(packet, second, size, suspect)
 
     def _group(self, held: Sequence[_Piece], keys: int, follows: _Piece | None) -> AvGroup:
@@ -286,6 +295,13 @@ def _length_size(stream: VideoStream) -> int:
     head = stream.codec_context.extradata or b""
     at = 4 if stream.codec_context.name == "h264" else 21
     return (head[at] & 3) + 1 if len(head) > at and head[0] == 1 else 0
+
+
+def _odd_start(data: bytes, begins: bytes) -> str:
+    """What cannot be in a sound packet that begins with a start code ("" = nothing seen)."""
+    if not data.lstrip(b"\0").startswith(begins.lstrip(b"\0")):
+        return "no start code"
+    return "a run of zeros inside" if ZEROS in data and ZEROS in data.strip(b"\0") else ""
 
 
 def _odd(data: bytes, length: int) -> str:
