@@ -126,7 +126,10 @@ def test_a_code_of_look_alikes_needs_more_than_a_name_does() -> None:
     certain = Weighed("2SO61", "2SO61", margin=6.0, least=5.0, rivals=("25061",))
     assert both(NAME, ("2SO61", "2SO61"), certain).state is State.SURE
     likely = replace(certain, margin=3.0, least=2.5)
-    assert both(NAME, ("2SO61", "2SO61"), likely).state is State.DOUBT
+    assert both(NAME, ("2SO61", "2SO61"), likely).state is State.SURE
+    assert both(NAME, ("2SO61", "2SO61"), likely, score=0.9).state is State.DOUBT
+    faint = replace(certain, margin=1.0, least=0.6)
+    assert both(NAME, ("2SO61", "2SO61"), faint).state is State.DOUBT
     depot = Weighed("Depot", "Depot", margin=3.0, least=2.5)
     assert both(NAME, ("Depot", "Depot"), depot).state is State.SURE
 

@@ -42,7 +42,11 @@ OPEN_AGAINST = Needs(3.5, 1.5, 0.5)
 
 CODE = Needs(4.0, 2.0, 0.7)
 """Both say the same of a free text with a word made of look-alikes alone, such as "2SO61": each
-of its signs may be another, and no neighbour tells which."""
+of its signs may be another, and no neighbour tells which. ``OPEN`` will do where every look of the
+first says the same and strongly."""
+
+STRONG = 0.95
+"""Strength of such a look."""
 
 CONFIRMED = 0.7
 """Margin by which the second must bear out what the first is sure of."""
@@ -112,13 +116,15 @@ def combine_known(
 @dataclass(frozen=True, slots=True)
 class _Evidence:
     """``value``: the weighed one with the spaces that most readings have (None: open); ``said``:
-    the values of the first's looks, of which ``agree`` are the same and ``against`` are not."""
+    the values of the first's looks, of which ``agree`` are the same and ``against`` are not;
+    ``strong``: all are the same, and strongly."""
 
     open_kind: bool
     value: str | None
     said: tuple[str, ...]
     agree: int
     against: tuple[Look, ...]
+    strong: bool
 
     def same(self, one: str, other: str) -> bool:
         return _close_up(one) == _close_up(other) if self.open_kind else one == other
@@ -133,7 +139,8 @@ def _evidence(
     said = tuple(value for _, value in read if value is not None)
     against = tuple(look for look, value in read if same(str(value)) != same(likeliest))
     value = _spaced(likeliest, said) if open_kind else weighed.value
-    return _Evidence(open_kind, value, said, len(read) - len(against), against)
+    strong = not against and all(look.strength(kind) >= STRONG for look in looks)
+    return _Evidence(open_kind, value, said, len(read) - len(against), against, strong)
 
 
 def _confirmed(evidence: _Evidence, weighed: Weighed) -> bool:
@@ -141,7 +148,7 @@ def _confirmed(evidence: _Evidence, weighed: Weighed) -> bool:
     twin = evidence.open_kind and not set(evidence.value or "").isdisjoint("0Oo1lI|")
     enough = weighed.margin >= (CONFIRMED_TWIN if twin else CONFIRMED)
     if evidence.open_kind and is_code(evidence.value or ""):
-        enough = _holds(weighed, CODE)
+        enough = _holds(weighed, _open_needs(evidence))
     # A roomier crop may show that free text goes on where its outline ended.
     whole = not evidence.open_kind or weighed.least >= -0.5
     return enough and whole and weighed.gap < 2 * AGREED.gap
@@ -167,7 +174,7 @@ def _certain(kind: FieldType, evidence: _Evidence, weighed: Weighed) -> bool:
 
 
 def _open_needs(evidence: _Evidence) -> Needs:
-    return CODE if is_code(evidence.value or "") else OPEN
+    return CODE if is_code(evidence.value or "") and not evidence.strong else OPEN
 
 
 def _rivals(look: Look, kind: FieldType, value: str) -> bool:
