@@ -232,6 +232,29 @@ def explained(one: Finding, others: Sequence[Finding]) -> bool:
     return common >= 0.5 * (one.end_s - one.start_s)
 
 
+def open_below_covers(
+    findings: Sequence[Finding], seen: Sequence[Finding]
+) -> tuple[list[Finding], list[str]]:
+    """``findings`` without pictures called stuck while ``seen`` says that nothing is seen: what is
+    before a lens stands still, whether the picture does or not. In words, those left out."""
+    covers = [one for one in seen if one.kind is Kind.COVERED and not _partly(one)]
+    kept: list[Finding] = []
+    doubts: list[str] = []
+    for one in findings:
+        common = sum(
+            max(0.0, min(one.end_s, cover.end_s) - max(one.start_s, cover.start_s))
+            for cover in covers
+        )
+        if one.kind is Kind.FROZEN and covers and common >= 0.5 * (one.end_s - one.start_s):
+            doubts.append(
+                f"{one.start_s:.1f} to {one.end_s:.1f} s: nothing is seen, so that a stuck"
+                " picture cannot be told"
+            )
+        else:
+            kept.append(one)
+    return kept, doubts
+
+
 def _touches(one: Finding, others: Sequence[Finding]) -> bool:
     return any(one.start_s <= other.end_s and other.start_s <= one.end_s for other in others)
 

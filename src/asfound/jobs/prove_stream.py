@@ -11,7 +11,7 @@ import numpy as np
 from asfound.calc.picture_faults import Judged, Samples, Span, black_spans, one_colour_spans
 from asfound.calc.stillness import frozen_spans
 from asfound.calc.timelines import jumps, spread
-from asfound.jobs.prove_pictures import PictureWatch, Reference, explained
+from asfound.jobs.prove_pictures import PictureWatch, Reference, explained, open_below_covers
 from asfound.jobs.prove_stages import WHOLE_PIXELS, Gathered, Way, gather
 from asfound.model.finding import Finding, Kind
 from asfound.ports.blobs import Blobs
@@ -82,6 +82,8 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
     findings = [*_damage(facts, stream, seen, end), *_times(seen, max_gap_s)]
     findings.extend(_picture_findings(samples, seen.stuck, unclear))
     seen_wrong, doubts = watch.result(end, tools.reference)
+    findings, more = open_below_covers(findings, seen_wrong)
+    unclear.extend(more)
     findings.extend(one for one in seen_wrong if not explained(one, findings))
     unclear.extend(doubts)
     if tools.aim and tools.reference is None:
