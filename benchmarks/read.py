@@ -1,7 +1,7 @@
 """Accuracy and cost of `read` beside the raw OCR engine, on the same photographs.
 
 Photographs come from the camera simulator: the tuning set has TUNING_THEMES and seeds below
-1,000,000, the test set TEST_THEMES (other fonts, colours, layouts) and seeds from 16,000,000 on,
+1,000,000, the test set TEST_THEMES (other fonts, colours, layouts) and seeds from 18,000,000 on,
 never used in tuning (those between were looked at while mending: no test any more). The set "two"
 is like the test set, with two photographs of each page from different places (seeds from 17,000,000
 on); its fields are counted as the whole reading has them. Each field
@@ -74,7 +74,7 @@ SESSIONS: tuple[tuple[str, Severity, int], ...] = (
 )
 """Sessions at size 1."""
 
-FIRST_SEED = {"tuning": 500, "test": 16_000_000, "two": 17_000_000}
+FIRST_SEED = {"tuning": 500, "test": 18_000_000, "two": 17_000_000}
 
 AGAIN = 500_000
 """Added to the seed for the second photograph of each page."""

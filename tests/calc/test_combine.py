@@ -147,3 +147,15 @@ def test_a_strong_contrary_look_at_free_text_is_not_outvoted() -> None:
     looks = (look(NAME, "Warkshop", 0.7), look(NAME, "Workshop", 0.8))
     judged = combine(NAME, looks, judge(NAME, looks[0], looks[1]), weighed)
     assert judged.state is State.DOUBT
+
+
+def test_a_look_that_overlooked_a_sign_is_outvoted() -> None:
+    weighed = Weighed("15.0 V", "15.0 V", margin=5.0, least=4.0)
+    looks = tuple(look(NAME, text, 0.9) for text in ("15.0 V", "15.0", "15.0 V"))
+    before = judge(NAME, looks[0], looks[1])
+    assert before.state is State.DOUBT
+    judged = combine(NAME, looks[:2], before, weighed)
+    assert (judged.state, judged.value) == (State.SURE, "15.0 V")
+    longer = tuple(look(NAME, text, 0.9) for text in ("15.0", "15.0 V"))
+    short = Weighed("15.0", "15.0", margin=5.0, least=4.0)
+    assert combine(NAME, longer, judge(NAME, *longer), short).state is State.DOUBT

@@ -18,6 +18,7 @@ from asfound.calc.textlines import (
     row_slopes,
     row_strip,
     sizes,
+    straight_box,
     stretch,
 )
 from asfound.calc.turns import turn_back, turn_picture, turn_quads
@@ -125,3 +126,35 @@ def test_stretching_keeps_the_row() -> None:
 def test_nothing_in_nothing_out() -> None:
     assert in_rows([], np.zeros(5)) == []
     assert Line("", (), (), ((0, 0),) * 4).score == 0.0
+
+
+@pytest.mark.parametrize("roll", [-8.0, 0.0, 8.0])
+def test_the_outline_of_a_lone_sign_is_laid_along_its_row(roll: float) -> None:
+    """A 7 of two strokes, with the smallest rectangle round it as OpenCV finds it (15 degrees)."""
+    fit = row_slopes(projected(page(), seen(0, 0, roll)))
+    picture = np.zeros((1500, 2000), np.uint8)
+    cv2.polylines(picture, [np.array([[970, 705], [1030, 705], [995, 795]])], False, 255, 8)
+    turn = cv2.getRotationMatrix2D((1000.0, 750.0), -roll, 1.0)
+    turned = cv2.warpAffine(picture, turn, (2000, 1500))
+    points = cv2.findNonZero(turned)
+    found = np.asarray(cv2.boxPoints(cv2.minAreaRect(points)), dtype=np.float64)
+    # From its top left, clockwise, as a detector gives it.
+    start = int(np.argmin(found.sum(axis=1)))
+    quad = np.roll(found, -start, axis=0)
+    [line] = in_rows([Line("1", (0.9,), (0.5,), as_box(quad))], fit)
+    box = straight_box(line, fit)
+    assert box is not None
+    top = np.array(box[1]) - np.array(box[0])
+    assert np.degrees(np.arctan2(top[1], top[0])) == pytest.approx(roll, abs=1.0)
+    outline = np.array(box, dtype=np.float32)
+    signs = points.reshape(-1, 2).tolist()
+    assert all(cv2.pointPolygonTest(outline, (float(x), float(y)), True) > -2 for x, y in signs)
+
+
+def test_outlines_along_their_rows_and_long_ones_stay() -> None:
+    fit = row_slopes(projected(page(), seen(0, 0, 0)))
+    level = Line("8", (0.9,), (0.5,), ((900, 700), (940, 701), (940, 761), (900, 760)))
+    leaning = np.array([[900, 700], [1100, 740], [1092, 800], [888, 760]], dtype=np.float64)
+    word = Line("Depot", (0.9,) * 5, (0.1, 0.3, 0.5, 0.7, 0.9), as_box(leaning))
+    for line in in_rows([level, word], fit):
+        assert straight_box(line, fit) is None

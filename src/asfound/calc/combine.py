@@ -178,10 +178,12 @@ def _open_needs(evidence: _Evidence) -> Needs:
 
 
 def _rivals(look: Look, kind: FieldType, value: str) -> bool:
-    """True for a contrary look at free text that may well be the right one: it is not faint,
-    or differs from ``value`` by look-alikes or letter case alone."""
-    alike = folded((look.parsed.value or "").casefold()) == folded(value.casefold())
-    return alike or look.strength(kind) >= FAINT
+    """True for a contrary look at free text that may well be the right one: it differs from
+    ``value`` by look-alikes or letter case alone, or is not faint and no mere part of it: signs are
+    easily overlooked, and hardly ever seen where there are none."""
+    read = look.parsed.value or ""
+    alike = folded(read.casefold()) == folded(value.casefold())
+    return alike or (look.strength(kind) >= FAINT and _close_up(read) not in _close_up(value))
 
 
 def _contrary(judged: Judgement, weighed: Weighed) -> Judgement:

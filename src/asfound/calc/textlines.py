@@ -20,6 +20,10 @@ Quads = NDArray[np.float64]
 
 _ROUNDS = 4
 
+_LONE, _LEANS = 1.8, 0.07
+"""A line no longer than so many of its heights is a sign or two; radians (4 degrees) by which its
+outline may lie off its row."""
+
 _STEEPEST = 0.8
 """Change of the slope from the middle of the text to its ends: more is no readable screen."""
 
@@ -139,6 +143,26 @@ def row_strip(line: Line, fit: NDArray[np.float64], left: float, right: float) -
         return x, y0 + here * near + a * far + shift
 
     return (point(left, -half), point(right, -half), point(right, half), point(left, half))
+
+
+def straight_box(line: Line, fit: NDArray[np.float64]) -> Box | None:
+    """The outline of a sign or two whose own outline leans otherwise than its row: the smallest
+    rectangle round a lone 7 leans with its stroke, and cut along it the sign stands upright as a
+    1. None where the outline is long, or lies along its row."""
+    quad = np.array(line.quad, dtype=np.float64)
+    widths, heights = sizes(quad[None])
+    a, b, _, _ = (np.array(point) for point in row_strip(line, fit, line.left, line.right + 1.0))
+    along = (b - a) / float(np.linalg.norm(b - a))
+    own = quad[1] - quad[0] + quad[2] - quad[3]
+    leans = float(np.arctan2(along[0] * own[1] - along[1] * own[0], float(own @ along)))
+    if widths[0] > _LONE * heights[0] or abs(leans) < _LEANS:
+        return None
+    down = np.array([-along[1], along[0]])
+    middle = quad.mean(axis=0)
+    right = along * float(np.abs((quad - middle) @ along).max())
+    below = down * float(np.abs((quad - middle) @ down).max())
+    corners = (middle - right - below, middle + right - below, middle + right + below)
+    return as_box(np.array([*corners, middle - right + below]))
 
 
 def grouped(where: NDArray[np.float64], heights: NDArray[np.float64]) -> NDArray[np.intp]:

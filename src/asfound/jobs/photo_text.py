@@ -18,6 +18,7 @@ from asfound.calc.textlines import (
     cut,
     lies_sideways,
     sizes,
+    straight_box,
     stretch,
 )
 from asfound.calc.turns import turn_picture, turn_quads
@@ -84,7 +85,8 @@ def photo_text(pixels: Pixels, ocr: Ocr) -> PhotoText:
             turns, pixels = turns + 2, other
             lines = _recognise(pixels, flipped, ocr)
     joined = joined_rows(lines)
-    return PhotoText(joined.lines, pixels, turns, joined.slopes, joined.unclear)
+    straight = _straightened(pixels, joined.lines, joined.slopes, ocr)
+    return PhotoText(straight, pixels, turns, joined.slopes, joined.unclear)
 
 
 def _detect(pixels: Pixels, ocr: Ocr) -> Quads:
@@ -114,6 +116,23 @@ def _recognise(pixels: Pixels, quads: Quads, ocr: Ocr) -> list[Line]:
     return [
         Line(one.text, one.scores, one.places, box) for one, box in zip(read, boxes, strict=True)
     ]
+
+
+def _straightened(
+    pixels: Pixels, lines: Sequence[Line], slopes: NDArray[np.float64], ocr: Ocr
+) -> tuple[Line, ...]:
+    """The lines; lone signs whose outlines lean otherwise than their rows, along them instead."""
+    boxes = {n: box for n, line in enumerate(lines) if (box := straight_box(line, slopes))}
+    if not boxes:
+        return tuple(lines)
+    read = ocr.recognise([cut(pixels, box, CLOSE) for box in boxes.values()])
+    again = dict(zip(boxes, read, strict=True))
+    return tuple(
+        replace(line, text=one.text, scores=one.scores, places=one.places, quad=boxes[n])
+        if (one := again.get(n)) is not None
+        else line
+        for n, line in enumerate(lines)
+    )
 
 
 def _legibility(lines: Sequence[Line]) -> float:
