@@ -115,7 +115,8 @@ def test_what_cannot_be_searched_is_said_before_the_first_file(tmp_path: Path) -
 
 
 def peak_of_walking(drive: Path, folders: int) -> int:
-    """Bytes at most while ``folders`` folders of 200 recordings each are gone through."""
+    """Bytes at most while ``folders`` folders of 200 recordings each are gone through: the least
+    of three times, since threads that other tests left behind take memory, too."""
     for folder in range(folders):
         place = drive / f"cam{folder % 8 + 1}" / f"{folder:03}"
         place.mkdir(parents=True)
@@ -123,11 +124,13 @@ def peak_of_walking(drive: Path, folders: int) -> int:
         (place / "000.mp4").touch()
         for number in range(1, 200):
             os.link(place / "000.mp4", place / f"{number:03}.mp4")
-    tracemalloc.start()
-    assert sum(1 for _ in recordings(drive)) == folders * 200
-    _, peak = tracemalloc.get_traced_memory()
-    tracemalloc.stop()
-    return peak
+    peaks = []
+    for _ in range(3):
+        tracemalloc.start()
+        assert sum(1 for _ in recordings(drive)) == folders * 200
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    return min(peaks)
 
 
 def test_memory_is_that_of_one_folder(tmp_path: Path) -> None:
