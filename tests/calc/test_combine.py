@@ -87,7 +87,7 @@ def test_a_mask_without_writing_is_asked_about() -> None:
 
 def test_a_stroke_that_is_no_writing_is_blank_but_not_under_glare() -> None:
     stroke = Judgement(State.DOUBT, "", ("",), "a lone stroke: a sign, or only a drawing")
-    glare = replace(stroke, reason="glare or a mark hides what may stand here")
+    glare = replace(stroke, reason="glare, a mark or the picture's edge hides what may stand here")
     assert combine(NAME, (), stroke, Weighed(None, empty=0.99)).state is State.SURE
     assert combine(NAME, (), stroke, Weighed(None, empty=0.5)).state is State.DOUBT
     assert combine(NAME, (), glare, Weighed(None, empty=0.99)).state is State.DOUBT

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from asfound.calc.ink import contrast, find_ink, hidden, inner_part
 from asfound.calc.letter_case import checked_case, missed_spaces
 from asfound.calc.match_page import LEADERS, LabelHit, PageMatch
@@ -61,14 +63,14 @@ def look_at_values(text: PhotoText, match: PageMatch, ocr: Ocr) -> list[Seen | N
         spots[number] = placed
     crops: list[Pixels] = []
     plans: list[tuple[int, int]] = []
-    gaps: list[_Gap | None] = []
+    gaps: list[Gap | None] = []
     for field, hit, spot in zip(match.fields, match.hits, spots, strict=True):
         start = len(crops)
         gap = None
         if spot is not None and spot.pieces:
             crops += _second_crops(text, field, spot)
         elif spot is not None and hit is not None and spot.gap is not None:
-            gap = _gap(text, hit, spot.gap)
+            gap = empty_stretch(text, hit, spot.gap)
             if gap.ink is not None:
                 crops += [cut(text.pixels, gap.ink, pad) for pad in (TIGHT, WIDER)]
             # What the first recogniser saw there and could not read may be the value.
@@ -103,7 +105,7 @@ class _Place:
 
     label: Line
     spot: Spot
-    gap: _Gap | None
+    gap: Gap | None
 
 
 def _seen(text: PhotoText, field: Field, place: _Place, again: Sequence[Recognised]) -> Seen:
@@ -131,6 +133,8 @@ def _as_label(text: PhotoText, spot: Spot) -> Line:
 def _is_clear(text: PhotoText, label: Line, where: tuple[float, float] | None) -> bool:
     """Whether the place where every value of the page begins is beyond doubt empty."""
     if where is None or where[0] < label.right + 0.2 * label.height or label.score < CLEAR_LABEL:
+        return False
+    if _leaves(text.pixels, row_strip(label, text.slopes, *where)):
         return False
     strip = strip_of(text, label, *where)
     beside = cut(text.pixels, label.quad, (0.0, 0.0))
@@ -249,7 +253,7 @@ def _overlooked(text: PhotoText, spot: Spot) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Gap:
+class Gap:
     """The empty stretch behind a label: outline of ink found there, or whether it is hidden;
     ``clear``: whatever is there, no value begins where those of the page do."""
 
@@ -261,21 +265,30 @@ class _Gap:
     clear: bool = False
 
 
-def _gap(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> _Gap:
+def empty_stretch(text: PhotoText, hit: LabelHit, where: tuple[float, float]) -> Gap:
+    """What the row of a label shows from ``where[0]`` to ``where[1]``, in pixels along it."""
     label = text.lines[hit.line]
     left, right = where
     box = row_strip(label, text.slopes, left, right)
     strip, beside = cut(text.pixels, box, (0.0, 0.0)), cut(text.pixels, label.quad, (0.0, 0.0))
     ink = find_ink(strip, contrast(beside))
     if ink is None:
-        return _Gap(box, None, hidden(strip, beside))
+        return Gap(box, None, hidden(strip, beside) or _leaves(text.pixels, box))
     room = 0.25 * label.height
     start, end = (left + share * (right - left) for share in (ink.start, ink.end))
     inked = row_strip(label, text.slopes, start - room, end + room)
-    return _Gap(box, inked, False, ink.is_mask, Span(label, start, end, True))
+    return Gap(box, inked, False, ink.is_mask, Span(label, start, end, True))
 
 
-def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Recognised]) -> Seen:
+def _leaves(pixels: Pixels, row: Box) -> bool:
+    """Whether the row, with a quarter of its height above and below, lies partly outside the
+    picture: then what stands there may be cut off."""
+    corners = np.array(row)
+    room = float(corners[3, 1] - corners[0, 1]) / 4
+    return bool((corners[:2, 1] < room).any() or (corners[2:, 1] > len(pixels) - room).any())
+
+
+def _behind_label(label: Line, spot: Spot, gap: Gap | None, read: Sequence[Recognised]) -> Seen:
     empty: tuple[str, tuple[float, ...]] = ("", ())
     if gap is None:
         return Seen(empty, empty, None, trouble="no room for a value found behind the label")
@@ -292,7 +305,12 @@ def _behind_label(label: Line, spot: Spot, gap: _Gap | None, read: Sequence[Reco
     if gap.clear:
         return Seen(empty, empty, gap.box, blank=True)
     if gap.hidden or spot.noise:
-        return Seen(empty, empty, gap.box, trouble="glare or a mark hides what may stand here")
+        return Seen(
+            empty,
+            empty,
+            gap.box,
+            trouble="glare, a mark or the picture's edge hides what may stand here",
+        )
     if label.score < CLEAR_LABEL:
         return Seen(empty, empty, gap.box, trouble="the row is too faint to call it blank")
     return Seen(empty, empty, gap.box, blank=True)
