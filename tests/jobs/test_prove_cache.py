@@ -10,6 +10,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from tests.counting_video import Counting
 
 from asfound.demo.footage import Camera, Drive, film
 from asfound.jobs.prove import Prove, prove
@@ -17,19 +18,6 @@ from asfound.jobs.prove_files import Helpers
 from asfound.model.finding import Recording
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.results_sqlite import SqliteResults
-from asfound.ports.backends.video_av import AvVideo
-from asfound.ports.video import FileFacts
-
-
-class Counting(AvVideo):
-    """Counts which files are opened."""
-
-    def __init__(self) -> None:
-        self.opened: list[str] = []
-
-    def facts(self, path: Path) -> FileFacts:
-        self.opened.append(path.name)
-        return super().facts(path)
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from tests.counting_video import Counting
 from tests.memory_blobs import Memory
 from tests.worker_tasks import Fragile
 
@@ -32,17 +33,6 @@ from asfound.ports.workers import InTurn
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 SMALL = Camera(1, "ROAD", "road", 160, 96, 10)
-
-
-class Counting(AvVideo):
-    """Counts which files are opened, in this process."""
-
-    def __init__(self) -> None:
-        self.opened: list[str] = []
-
-    def facts(self, path: Path) -> FileFacts:
-        self.opened.append(path.name)
-        return super().facts(path)
 
 
 def old(*paths: Path) -> None:

@@ -33,6 +33,12 @@ def folded(text: str) -> str:
     return "".join(text.split()).translate(_FOLD).casefold()
 
 
+def signs_only(text: str) -> str:
+    """Letters and figures of ``text``, letter case aside: equal for texts that differ by spaces,
+    points or capitals alone."""
+    return "".join(filter(str.isalnum, text.casefold()))
+
+
 def is_code(text: str) -> bool:
     """True where a word of ``text`` is made of look-alikes alone, figures among them ("2SO61"), so
     that any of them may be another; not of dates, times and other figures in groups."""

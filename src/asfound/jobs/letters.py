@@ -19,6 +19,7 @@ from asfound.calc.known_letters import (
     value_pieces,
     verdict,
 )
+from asfound.calc.look_alikes import signs_only
 from asfound.calc.match_page import PageMatch
 from asfound.calc.textlines import cut
 from asfound.calc.wrapping import Marks
@@ -145,7 +146,8 @@ def _by_letters(reading: FieldReading, value: OpenValue, letters: Letters) -> Fi
     judged = combine_known(kind, looks, alone, again, settled=settled)
     if judged.state is not State.SURE or judged.value is None:
         return reading
-    if any(_same_signs(one, judged.value) for one in reading.candidates):
+    alike = {one for one in reading.candidates if signs_only(one) == signs_only(judged.value)}
+    if alike - {judged.value}:
         # Known letters tell O from 0, but neither a space, a point nor a capital.
         return reading
     chance = confidence(kind, judged.value, looks, again)
@@ -157,12 +159,6 @@ def _by_letters(reading: FieldReading, value: OpenValue, letters: Letters) -> Fi
         reason="",
         confidence=None if chance is None else round(chance, 4),
     )
-
-
-def _same_signs(one: str, value: str) -> bool:
-    """True for another text that differs from ``value`` by spaces, points or letter case alone."""
-    bare = ("".join(filter(str.isalnum, text.casefold())) for text in (one, value))
-    return one != value and len(set(bare)) == 1
 
 
 def _without(alone: Judgement, looks: Sequence[Look], allows: Callable[[str], bool]) -> Judgement:

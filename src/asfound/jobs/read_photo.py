@@ -10,7 +10,7 @@ from asfound.calc.confidence import confidence
 from asfound.calc.hidden_ends import more_than
 from asfound.calc.ink import inner_part
 from asfound.calc.judge import Judgement, Look, judge, nearly_known, third_opinion
-from asfound.calc.look_alikes import folded
+from asfound.calc.look_alikes import folded, signs_only
 from asfound.calc.match_page import PageMatch
 from asfound.calc.merge_photos import merge_field
 from asfound.calc.parse_value import Parsed, parse_value
@@ -125,8 +125,7 @@ def over_views(field: Field, looks: Sequence[FieldReading]) -> FieldReading:
 def _may_be(one: str, value: str) -> bool:
     """True for another text that differs from ``value`` by look-alikes, case, spaces or points
     alone."""
-    bare = ("".join(filter(str.isalnum, text.casefold())) for text in (one, value))
-    return one != value and len({folded(text) for text in bare}) == 1
+    return one != value and folded(signs_only(one)) == folded(signs_only(value))
 
 
 def _written(looks: Sequence[FieldReading]) -> Sequence[FieldReading]:
