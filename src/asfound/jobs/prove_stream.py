@@ -154,7 +154,8 @@ def _damage(facts: FileFacts, stream: StreamFacts, seen: Gathered, end: float) -
     elif facts.cut_off:
         yield _broken(Kind.DAMAGED, end, end, f"cut off: {facts.cut_off}")
     elif seen.broke:
-        yield _broken(Kind.DAMAGED, end, stated or end, seen.broke)
+        # Damaged stamps may lie past what the header says.
+        yield _broken(Kind.DAMAGED, end, max(end, stated or end), seen.broke)
 
 
 def _picture_findings(
