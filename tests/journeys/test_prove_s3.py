@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from s3fs import S3FileSystem
 from tests.s3_server import KEY, SECRET, Server, put_folder, s3_server, trail
 from tests.worker_tasks import Doomed
 
@@ -61,6 +62,8 @@ def storage(drive: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[S
 
 @pytest.fixture(autouse=True)
 def environment(storage: Server, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The server's, and no connection left that another environment made."""
+    S3FileSystem.clear_instance_cache()
     monkeypatch.syspath_prepend(str(Path(__file__).parents[2]))
     for name, value in storage.environment.items():
         monkeypatch.setenv(name, value)
@@ -157,6 +160,7 @@ def test_a_worker_that_is_killed_costs_only_the_file_it_was_at(where: str, tmp_p
 def test_storage_that_refuses_is_one_line(
     changed: dict[str, str],
     word: str,
+    storage: Server,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     capfd: pytest.CaptureFixture[str],
@@ -172,3 +176,6 @@ def test_storage_that_refuses_is_one_line(
     assert code == ExitCode.STORAGE
     assert out == "" and err.count("\n") == 1 and word in err
     assert "hidden" not in err and "Traceback" not in err
+    for name, value in storage.environment.items():
+        monkeypatch.setenv(name, value)
+    assert place(f"s3://{BUCKET}/2026/d7").is_dir(), "mended, the same program goes on"

@@ -11,6 +11,7 @@ import io
 import stat
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
@@ -139,7 +140,15 @@ def _said(url: str, work: Callable[[], T]) -> T:
     except (AsfoundError, FileNotFoundError, MemoryError):
         raise
     except Exception as error:
+        _forget(url)
         raise fault(error, url) from None
+
+
+def _forget(url: str) -> None:
+    """Drops the connection that failed, which fsspec keeps with the address and login of its first
+    use: whoever mends them is heard by a program that goes on."""
+    with suppress(Exception):
+        _fsspec().get_filesystem_class(url.partition(":")[0]).clear_instance_cache()
 
 
 def fault(error: Exception, url: str) -> AsfoundError:
