@@ -23,3 +23,24 @@ def bitrate_text(bits_per_second: float) -> str:
     if bits_per_second >= 1e6:
         return f"{bits_per_second / 1e6:.2f} Mbit/s"
     return f"{bits_per_second / 1e3:.0f} kbit/s"
+
+
+def share_text(share: float) -> str:
+    """Per cent to one decimal, cut off: what is not whole never reads as 100 %."""
+    return f"{int(share * 1000 + 1e-6) / 10:.1f} %"
+
+
+def hours_text(hours: float) -> str:
+    """Hours as a figure: to a tenth, below one hour to a hundredth."""
+    return f"{hours:.1f}" if hours >= 1 or hours == 0 else f"{hours:.2f}"
+
+
+def length_text(hours: float) -> str:
+    """A length [h] in words: "2 h 05 min", "40 min", "1 min 20 s", "20 s"."""
+    seconds = round(hours * 3600)
+    if seconds < 3600:
+        minutes, rest = divmod(seconds, 60)
+        parts = [f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest or not minutes)
+        return " ".join(parts)
+    full, minutes = divmod(round(seconds / 60), 60)
+    return f"{full} h {minutes:02d} min"

@@ -1,4 +1,4 @@
-"""Coverage as a table and lines, as JSON (docs/coverage.md) and as rows of CSV."""
+"""Coverage as a table and lines, of a visit too, as JSON (docs/coverage.md) and as rows of CSV."""
 
 from __future__ import annotations
 
@@ -10,7 +10,10 @@ from zoneinfo import ZoneInfo
 from asfound.calc.safe_csv import Cell
 from asfound.cli import output
 from asfound.cli.times import local_text, utc_text
+from asfound.jobs.visit_cover import since_change
 from asfound.model.coverage import ChannelCoverage, Coverage, CoverageVerdict, Found, Period
+from asfound.model.visit import CoverageTaken, VisitState
+from asfound.units import hours_text, length_text, share_text
 
 FORMAT = "asfound-coverage/1"
 
@@ -40,7 +43,7 @@ def show(made: Coverage, zone: ZoneInfo) -> None:
         _show_holes(item, zone)
     if made.older_h > 0:
         output.say(
-            f"{_hours(made.older_h)} h were driven before that: overwritten, or never recorded"
+            f"{hours_text(made.older_h)} h were driven before that: overwritten, or never recorded"
         )
     for channel in made.short:
         output.say(f"channel {channel}: keeps fewer than {made.days:g} days", style="red")
@@ -58,23 +61,14 @@ def show(made: Coverage, zone: ZoneInfo) -> None:
 def _row(item: ChannelCoverage, zone: ZoneInfo) -> tuple[str, ...]:
     return (
         str(item.channel),
-        f"{_hours(item.expected_h)} h",
-        f"{_hours(item.held_h)} h",
+        f"{hours_text(item.expected_h)} h",
+        f"{hours_text(item.held_h)} h",
         "-" if item.share is None else share_text(item.share),
         str(len(item.missing) or "-"),
         _when(item.oldest, zone),
         "-" if item.days_kept is None else f"{item.days_kept:.1f}",
         _when(item.whole_since, zone),
     )
-
-
-def share_text(share: float) -> str:
-    """Per cent to one decimal, cut off: what is not whole never reads as 100 %."""
-    return f"{int(share * 1000 + 1e-6) / 10:.1f} %"
-
-
-def _hours(hours: float) -> str:
-    return f"{hours:.1f}" if hours >= 1 or hours == 0 else f"{hours:.2f}"
 
 
 def _when(at: datetime | None, zone: ZoneInfo) -> str:
@@ -86,7 +80,7 @@ def _show_holes(item: ChannelCoverage, zone: ZoneInfo) -> None:
         output.say(f"channel {item.channel}: missing {_span(hole, zone)}", style="red")
     _more(len(item.missing), f"holes of channel {item.channel}")
     if item.scraps_h > 0:
-        output.say(f"channel {item.channel}: {_clock(item.scraps_h)} more in shorter holes")
+        output.say(f"channel {item.channel}: {length_text(item.scraps_h)} more in shorter holes")
 
 
 def _more(number: int, what: str) -> None:
@@ -96,18 +90,7 @@ def _more(number: int, what: str) -> None:
 
 def _span(period: Period, zone: ZoneInfo) -> str:
     first, last = local_text(period.start, zone), local_text(period.end, zone)
-    return f"{first} to {last}, {_clock(period.hours)}"
-
-
-def _clock(hours: float) -> str:
-    """A length in words: "2 h 05 min", "40 min", "1 min 20 s", "20 s"."""
-    seconds = round(hours * 3600)
-    if seconds < 3600:
-        minutes, rest = divmod(seconds, 60)
-        parts = [f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest or not minutes)
-        return " ".join(parts)
-    full, minutes = divmod(round(seconds / 60), 60)
-    return f"{full} h {minutes:02d} min"
+    return f"{first} to {last}, {length_text(period.hours)}"
 
 
 def _show_request(made: Coverage, asked: Period, zone: ZoneInfo) -> None:
@@ -117,8 +100,8 @@ def _show_request(made: Coverage, asked: Period, zone: ZoneInfo) -> None:
     for item in made.found:
         held = sum(period.hours for period in item.held)
         output.say(
-            f"channel {item.channel}: {_clock(held)} of {_clock(asked.hours)} on disk, in "
-            f"{output.count(len(item.files), 'file')}"
+            f"channel {item.channel}: {length_text(held)} of {length_text(asked.hours)} on disk, "
+            f"in {output.count(len(item.files), 'file')}"
         )
         for label, periods, style in (
             ("on disk", item.held, "green"),
@@ -131,6 +114,40 @@ def _show_request(made: Coverage, asked: Period, zone: ZoneInfo) -> None:
         for file in item.files[:SHOWN]:
             output.say(f"  in {file}")
         _more(len(item.files), f"files of channel {item.channel}")
+
+
+def show_taken(state: VisitState, zone: ZoneInfo) -> None:
+    """Each count of hours that the visit keeps: what it was held against, a line each channel."""
+    for taken in state.coverage:
+        made = taken.coverage
+        moment = "" if since_change(state, taken) else ", before the recorder was changed"
+        output.say(
+            f"hours on disk counted by {taken.by} {local_text(taken.at, zone)}{moment}: "
+            f"{made.verdict.value}"
+        )
+        output.say(
+            f"  {local_text(made.window.start, zone)} to {local_text(made.window.end, zone)}, "
+            f"against {_against(taken)}"
+        )
+        for item in made.channels:
+            short = item.channel in made.short
+            output.say(_channel_line(item, made.days if short else None))
+
+
+def _against(taken: CoverageTaken) -> str:
+    """What the hours were held against: "the ignition log log.csv"."""
+    kind = "ignition log" if taken.against == "ignition" else "schedule"
+    return f"the {kind} {taken.file}"
+
+
+def _channel_line(item: ChannelCoverage, promised: float | None) -> str:
+    if item.oldest is None:
+        return f"  channel {item.channel}: nothing on disk"
+    share = "nothing was expected" if item.share is None else share_text(item.share)
+    kept = "" if item.days_kept is None else f", {item.days_kept:.1f} days kept"
+    few = "" if promised is None else f" of {promised:g} promised"
+    holes = f", {output.count(len(item.missing), 'hole')}" if item.missing else ""
+    return f"  channel {item.channel}: {share}{kept}{few}{holes}"
 
 
 def coverage_data(made: Coverage) -> dict[str, object]:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from asfound.cli import output
 from asfound.cli.clock_show import show_clock
+from asfound.cli.coverage_show import show_taken
 from asfound.cli.visit_secrets import show_notice
 from asfound.jobs.identity import other_than_listed
 from asfound.jobs.read_clock import clock_moments
@@ -228,6 +229,7 @@ def _step_line(state: VisitState, number: int, step: Step, zone: ZoneInfo) -> No
 def _tail(state: VisitState, zone: ZoneInfo) -> None:
     for moment, reading in clock_moments(state):
         show_clock(reading, moment)
+    show_taken(state, zone)
     for item in state.overrides:
         output.say(f"override of {item.gate} at {item.step} by {item.by}: {item.reason}")
     for note in state.notes:

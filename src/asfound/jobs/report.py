@@ -10,6 +10,7 @@ from asfound.calc.qr import qr_svg
 from asfound.jobs.footage_strip import StripLook
 from asfound.jobs.hidden_pixels import secret_places
 from asfound.jobs.identity import serial_text
+from asfound.jobs.report_coverage import coverage_data
 from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_proof import proof_data
 from asfound.jobs.report_record import (
@@ -108,6 +109,7 @@ def report_data(
         "proof": proof_data(
             state.proof, request.expectation, channels, StripLook(local, names, album)
         ),
+        "coverage": coverage_data(state, names, local),
         "silent": [
             [str(camera.channel), camera.name]
             for camera in state.vehicle.cameras

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from asfound.jobs.report_coverage import coverage_point
 from asfound.jobs.report_proof import unclear_lines
 from asfound.jobs.report_texts import KIND_WORDS, Row, count
 from asfound.model.difference import OPEN, Verdict
@@ -21,8 +22,10 @@ def verdict_data(state: VisitState, channels: Sequence[int]) -> Row:
 
     The headline is good only when the visit is closed and every point is good.
     """
-    points = [_settings(state), _recording(state.proof, channels), _doubts(state)]
-    points += [_overrides(state), _holds(state), _steps(state)]
+    points = [_settings(state), _recording(state.proof, channels)]
+    hours = coverage_point(state)
+    points += [hours] if hours is not None else []
+    points += [_doubts(state), _overrides(state), _holds(state), _steps(state)]
     tones = [point["tone"] for point in points]
     if BAD in tones:
         tone, headline = BAD, "Not everything is as agreed."

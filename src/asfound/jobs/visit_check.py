@@ -22,6 +22,7 @@ BLOBS_IN = {
     "as-left-read": ("reading",),
     "compared": ("difference",),
     "proved": ("proof",),
+    "coverage-taken": ("coverage", "expected"),
 }
 """Keys of an entry's data that name blobs, by kind of entry."""
 

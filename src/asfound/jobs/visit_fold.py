@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from asfound.errors import IntegrityError, NotFound
 from asfound.jobs.fold_secrets import originals_removed, secrets_hidden, with_secrets_of
+from asfound.model.coverage import Coverage
 from asfound.model.difference import Difference
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
@@ -21,7 +22,14 @@ from asfound.model.procedure import CHANGING, Procedure
 from asfound.model.reading import Reading, State
 from asfound.model.rekey import RekeySheet
 from asfound.model.target import Target
-from asfound.model.visit import Override, Round, Settled, StepDone, VisitState
+from asfound.model.visit import (
+    CoverageTaken,
+    Override,
+    Round,
+    Settled,
+    StepDone,
+    VisitState,
+)
 from asfound.ports.documents import from_data, from_json
 
 Fetch = Callable[[str], bytes]
@@ -172,6 +180,28 @@ def _proved(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     return replace(state, proof=proof, proof_entry=entry.seq)
 
 
+def _coverage_taken(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    data = entry.data
+    made = CoverageTaken(
+        from_json(Coverage, fetch(data["coverage"]), _where(entry)),
+        data["against"],
+        data["file"],
+        tuple(data["paths"]),
+        entry.by,
+        entry.at,
+        changes_done(state),
+    )
+    # Counted again with the recorder as it was: the later count is the better one.
+    kept = tuple(item for item in state.coverage if item.changes != made.changes)
+    return replace(state, coverage=(*kept, made))
+
+
+def changes_done(state: VisitState) -> int:
+    """How many steps that change the recorder were done so far."""
+    kinds = {step.id: step.kind for step in state.procedure.steps}
+    return sum(kinds.get(item.step) in CHANGING for item in state.done)
+
+
 def _overridden(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     data = entry.data
     made = Override(data["step"], data["gate"], entry.by, data["reason"], entry.at, entry.seq)
@@ -207,6 +237,7 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "as-left-read": _as_left_read,
     "compared": _compared,
     "proved": _proved,
+    "coverage-taken": _coverage_taken,
     "overridden": _overridden,
     "holds-changed": _holds_changed,
     "secrets-hidden": _secrets_hidden,

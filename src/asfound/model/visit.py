@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from asfound.model.coverage import Coverage
 from asfound.model.difference import Difference
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
@@ -68,6 +69,23 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
+class CoverageTaken:
+    """Which hours were on disk, as counted in the visit: by whom and when.
+
+    ``against`` is "ignition" or "schedule" and ``file`` its name; ``paths`` are the places that
+    were searched. ``changes``: how many steps that change the recorder were done by then.
+    """
+
+    coverage: Coverage
+    against: str
+    file: str
+    paths: tuple[str, ...]
+    by: str
+    at: datetime
+    changes: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class SecretPicture:
     """A stored photograph that shows, or may show, a password or code; ``spare``: a frame of a
     clip that shows no page and was left out of the reading. ``damaged``: it could not be opened
@@ -116,6 +134,7 @@ class VisitState:
     names the menu map as it was at opening. ``as_found_entry`` and ``proof_entry`` are the
     numbers of the entries that brought the present reading and proof. ``secret_pictures`` still
     show passwords, ``hidden`` no longer do; ``secrets_entry`` brought the last of the former.
+    ``coverage``: the last count of hours on disk before and after each change to the recorder.
     """
 
     id: str
@@ -146,6 +165,7 @@ class VisitState:
     secret_pictures: tuple[SecretPicture, ...] = ()
     hidden: tuple[HiddenPicture, ...] = ()
     secrets_entry: int = 0
+    coverage: tuple[CoverageTaken, ...] = ()
 
     @property
     def closed(self) -> bool:

@@ -32,12 +32,15 @@ class _Row:
     cells: Mapping[str, str]
 
 
-def load_ignition(path: Path, vehicle: str = "") -> IgnitionLog:
+def load_ignition(path: Path, vehicle: str = "", among: Sequence[str] = ()) -> IgnitionLog:
     """When ``vehicle`` drove. Raises NotFound, StorageError, InputError (file:line: column).
 
-    ``vehicle`` may be "" when the log has no such column, or names one vehicle only.
+    ``vehicle`` may be "" when the log has no such column, or names one vehicle only; ``among``
+    are then the names that one must have.
     """
     columns, rows = _table(path)
+    if not vehicle and among and "vehicle" in columns:
+        vehicle = _one_of(path, rows, among)
     rows = _of_vehicle(path, columns, rows, vehicle)
     if {"on", "off"} <= columns:
         log = _from_pairs(path, rows)
@@ -101,6 +104,18 @@ def _of_vehicle(path: Path, columns: frozenset[str], rows: list[_Row], vehicle: 
     if vehicle and vehicle not in names:
         raise NotFound(f"{path}: vehicle {vehicle} does not stand in it; check --vehicle")
     return [row for row in rows if not vehicle or row.cells["vehicle"] == vehicle]
+
+
+def _one_of(path: Path, rows: Sequence[_Row], among: Sequence[str]) -> str:
+    """The only name in the log that is one of ``among``, spaces and case aside."""
+    wanted = {name.replace(" ", "").casefold() for name in among}
+    names = {row.cells["vehicle"] for row in rows}
+    own = sorted(name for name in names if name.replace(" ", "").casefold() in wanted)
+    if len(own) != 1:
+        called = " or ".join(plain(name) for name in among)
+        many = "does not stand in it by that name" if not own else "stands there by several names"
+        raise NotFound(f"{path}: vehicle {called} {many}; give --vehicle as the log has it")
+    return own[0]
 
 
 def _from_pairs(path: Path, rows: Sequence[_Row]) -> IgnitionLog:
