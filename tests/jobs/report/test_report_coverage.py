@@ -101,7 +101,8 @@ def test_the_page_has_period_shares_days_holes_request_and_doubts(scene: Any) ->
     told = " ".join(" ".join(texts).split()).replace("\u00a0", " ")
     for needle in (
         "Hours on disk", "Hours that were expected are not on disk", "log *1*.csv",
-        "14 days were promised", "*.csv; holes of up to 60 s are let pass", "80.0 %", "100.0 %", "Missing on camera 2", "2 h 00 min",
+        "14 days were promised", "*.csv; holes of up to 60 s are let pass", "80.0 %",
+        "100.0 %", "Missing on camera 2", "2 h 00 min",
         "Footage asked for:", "in 1 file", "x#1.mp4: no start", "/media/drive",
         # The window: the last 14 days before 24 November, 20:58.
         "From 10 Nov 2026, 20:58 +00:00 to 24 Nov 2026, 20:58 +00:00",
