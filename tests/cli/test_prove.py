@@ -211,3 +211,24 @@ def test_a_cluster_that_does_not_answer(tmp_path: Path, monkeypatch: pytest.Monk
     # Port 9 (discard, RFC 863): nobody listens there.
     with pytest.raises(NotFound, match="does not answer"):
         told(drive(tmp_path), "--workers", "dask://127.0.0.1:9")
+
+
+def test_a_stamp_of_2040_is_told_as_a_clock_ahead(tmp_path: Path) -> None:
+    [clip] = film(Drive(5, START, 6, (Camera(1, "ROAD", "road", 160, 96, 4),)), tmp_path / "clip")
+    drive = tmp_path / "drive"
+    drive.mkdir()
+    for stamp in ("20260301T080000Z", "20260301T080006Z", "20400301T080000Z"):
+        (drive / f"ch1_{stamp}.mp4").write_bytes(clip.read_bytes())
+    pattern = "ch{channel}_{start:%Y%m%dT%H%M%SZ}"
+    arguments = ["prove", str(drive), "--pattern", pattern, "--workers", "0", "--json"]
+    result = RUNNER.invoke(app(), arguments)
+    assert result.exit_code == 1
+    found = {
+        Path(one["file"]).name: [item["kind"] for item in one["findings"]]
+        for one in json.loads(result.stdout)["recordings"]
+    }
+    assert found == {
+        "ch1_20260301T080000Z.mp4": [],
+        "ch1_20260301T080006Z.mp4": [],
+        "ch1_20400301T080000Z.mp4": ["clock-offset"],
+    }

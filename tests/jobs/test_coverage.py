@@ -184,3 +184,46 @@ def check_request(made: Coverage, channel: int, own: set[int], expected: set[int
     assert minutes(found.held) == wanted & own
     assert minutes(found.missing) == (wanted & expected) - own
     assert minutes(found.idle) == wanted - expected - own
+
+
+YEARS = 3 * 366 * 1440
+"""Minutes; more than three years (Gregorian calendar, ISO 8601)."""
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+def test_a_recording_stamped_years_off_stretches_nothing(side: int) -> None:
+    """A clock that fell back, or a stamp years ahead in a log that ends later still."""
+    kept = disk((1, 0, 30), (1, 30, 60), (2, 0, 60))
+    off = disk((2, side * YEARS, side * YEARS + 10), (2, side * YEARS + 10, side * YEARS + 20))
+    week = Schedule("UTC", (Hours(tuple(range(7)), 0, 1440),))
+    made = cover(Cover((*off, *kept), week, NOW, until=at(60)))
+    assert made.window == Period(at(0), at(60))
+    assert [item.share for item in made.channels] == [1.0, 1.0]
+    assert [item.days_kept for item in made.channels] == [pytest.approx(60 / 1440)] * 2
+    assert made.verdict is CoverageVerdict.UNCLEAR, "what is set aside never counts as fine"
+    [line] = made.unclear
+    assert line.startswith("channel 2: 2 recordings stamped ")
+    assert f"3.0 years {'before' if side < 0 else 'after'} the others" in line
+
+
+def test_a_log_that_tells_of_drives_bears_old_recordings_out() -> None:
+    """A vehicle that was laid up for three years, its recorder switched off."""
+    pieces = disk((1, -YEARS, -YEARS + 60), (1, 0, 60))
+    made = cover(Cover(pieces, log((-YEARS, -YEARS + 60), (0, 60)), NOW))
+    assert made.verdict is CoverageVerdict.COMPLETE
+    assert made.channels[0].held_h == 2
+
+
+def test_the_log_is_believed_before_the_number_of_recordings() -> None:
+    wrong = [(1, -YEARS + n, -YEARS + n + 1) for n in range(9)]
+    made = cover(Cover(disk(*wrong, (1, 0, 60)), log((0, 60)), NOW))
+    assert made.channels[0].share == 1.0 and made.window.start == at(0)
+    assert "channel 1: 9 recordings" in made.unclear[0] and "3.0 years before" in made.unclear[0]
+
+
+def test_a_channel_whose_clock_was_off_all_along_has_nothing_on_disk() -> None:
+    pieces = disk((1, 0, 30), (1, 30, 60), (2, -YEARS, -YEARS + 60))
+    made = cover(Cover(pieces, log((0, 60)), NOW, request=Period(at(0), at(60))))
+    second = made.channels[1]
+    assert (second.channel, second.share, second.oldest) == (2, 0.0, None)
+    assert made.found[1].files == () and made.found[1].missing == (Period(at(0), at(60)),)

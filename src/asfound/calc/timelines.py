@@ -85,6 +85,19 @@ def seams(pieces: Sequence[tuple[float, float]], tolerance_s: float) -> tuple[Se
     return tuple(found)
 
 
+def eras(moments: Sequence[float], apart: float) -> tuple[int, ...]:
+    """The number of each moment's era, earliest 0: one ends where nothing follows for longer
+    than ``apart`` (same unit). Moments may come in any order."""
+    order = sorted(range(len(moments)), key=lambda place: moments[place])
+    numbers = [0] * len(moments)
+    era = 0
+    for before, place in zip([None, *order[:-1]], order, strict=True) if order else ():
+        if before is not None and moments[place] - moments[before] > apart:
+            era += 1
+        numbers[place] = era
+    return tuple(numbers)
+
+
 def jumps(seconds: NDArray[np.float64], tolerance_s: float) -> tuple[tuple[float, float], ...]:
     """(from, to) of each pause between samples longer than ``tolerance_s``."""
     places = np.flatnonzero(np.diff(seconds) > tolerance_s)

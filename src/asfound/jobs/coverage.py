@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from array import array
 from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -15,6 +13,7 @@ from asfound.calc.coverage import Held, Spans, held_of, overlap, total, union, w
 from asfound.calc.schedule import scheduled
 from asfound.calc.strip import Span
 from asfound.errors import UsageError
+from asfound.jobs.coverage_disk import APART_S, Disk, set_aside
 from asfound.model.coverage import (
     ChannelCoverage,
     Coverage,
@@ -32,10 +31,6 @@ ignition is switched on (common practice, no source)."""
 
 REQUEST_S = 1.0
 """Of a footage request, no longer hole is let pass: the second asked for may lie in it."""
-
-APART_S = 3600.0
-"""Recordings further than this from any drive are told: a recorder runs on for minutes after the
-ignition is switched off (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,48 +54,6 @@ class Cover:
     channels: tuple[int, ...] = ()
     request: Period | None = None
     asked: tuple[int, ...] = ()
-
-
-@dataclass(slots=True)
-class _Channel:
-    """When each recording of a channel begins and ends [s since 1970]: 16 bytes a recording."""
-
-    starts: array[float] = field(default_factory=lambda: array("d"))
-    ends: array[float] = field(default_factory=lambda: array("d"))
-
-    def each(self) -> Iterator[Span]:
-        """Recording by recording."""
-        return (Span(start, end) for start, end in zip(self.starts, self.ends, strict=True))
-
-
-@dataclass(slots=True)
-class _Disk:
-    """What is on disk. ``unplaced``: a line for each recording that could not be placed;
-    ``asked``: channel, start and file of those that a footage request touches."""
-
-    channels: dict[int, _Channel] = field(default_factory=lambda: defaultdict(_Channel))
-    unplaced: list[str] = field(default_factory=list)
-    asked: list[tuple[int, datetime, str]] = field(default_factory=list)
-    oldest: float | None = None
-    newest: float | None = None
-    count: int = 0
-
-    def add(self, piece: Piece, asked: Period | None) -> None:
-        """One recording more."""
-        span = _span(piece.start, piece.end)
-        self.count += 1
-        channel = self.channels[piece.channel]
-        channel.starts.append(span.start)
-        channel.ends.append(span.end)
-        if asked is not None and piece.start < asked.end and piece.end > asked.start:
-            self.asked.append((piece.channel, piece.start, piece.file))
-        if span.end > span.start:
-            self.oldest = min(span.start, span.start if self.oldest is None else self.oldest)
-            self.newest = max(span.end, span.end if self.newest is None else self.newest)
-
-    def held(self, channel: int) -> Spans:
-        """When ``channel`` has a picture."""
-        return union(self.channels[channel].each()) if channel in self.channels else ()
 
 
 def cover(request: Cover) -> Coverage:
@@ -142,17 +95,20 @@ def cover(request: Cover) -> Coverage:
     )
 
 
-def _on_disk(request: Cover) -> _Disk:
-    disk = _Disk()
+def _on_disk(request: Cover) -> Disk:
+    disk = Disk()
     for piece in request.pieces:
         if isinstance(piece, Piece):
             disk.add(piece, request.request)
         else:
             disk.unplaced.append(piece)
+    log = request.expected if isinstance(request.expected, IgnitionLog) else None
+    driven = [_span(item.start, item.end) for item in log.driven] if log else []
+    set_aside(disk, driven)
     return disk
 
 
-def _expected(request: Cover, disk: _Disk) -> tuple[Span, Spans]:
+def _expected(request: Cover, disk: Disk) -> tuple[Span, Spans]:
     """The window, and everything expected up to its end."""
     log = request.expected if isinstance(request.expected, IgnitionLog) else None
     driven = union(_span(item.start, item.end) for item in log.driven) if log else ()
@@ -183,7 +139,7 @@ def _expected(request: Cover, disk: _Disk) -> tuple[Span, Spans]:
     return window, overlap(driven, (Span(float("-inf"), until),))
 
 
-def _channel(channel: int, counted: Spans, disk: _Disk, allow_s: float) -> ChannelCoverage:
+def _channel(channel: int, counted: Spans, disk: Disk, allow_s: float) -> ChannelCoverage:
     own = disk.held(channel)
     made: Held = held_of(counted, own, allow_s)
     long = tuple(hole for hole in made.holes if hole.end - hole.start > allow_s)
@@ -211,7 +167,7 @@ def _is_short(item: ChannelCoverage, counted: Spans, allow_s: float) -> bool:
     return total(before) > allow_s
 
 
-def _found(request: Cover, disk: _Disk) -> tuple[Found, ...]:
+def _found(request: Cover, disk: Disk) -> tuple[Found, ...]:
     asked = request.request
     if asked is None:
         return ()
@@ -232,7 +188,7 @@ def _found(request: Cover, disk: _Disk) -> tuple[Found, ...]:
 
 
 def _doubts(
-    request: Cover, disk: _Disk, counted: Spans, channels: Sequence[ChannelCoverage]
+    request: Cover, disk: Disk, counted: Spans, channels: Sequence[ChannelCoverage]
 ) -> list[str]:
     lines = list(disk.unplaced)
     if isinstance(request.expected, IgnitionLog):
@@ -244,7 +200,7 @@ def _doubts(
     return lines
 
 
-def _apart(disk: _Disk, expected: Spans, window: Span) -> tuple[str, ...]:
+def _apart(disk: Disk, expected: Spans, window: Span) -> tuple[str, ...]:
     """Recordings far from any drive inside the time that the expectation speaks of."""
     near = union(Span(span.start - APART_S, span.end + APART_S) for span in expected)
     speaks = union((window, *expected))

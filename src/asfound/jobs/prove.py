@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from pathlib import Path
 
 from asfound.calc.plain_text import plain
@@ -39,6 +40,7 @@ class Prove:
     ``clock``: what burned-in clocks are held against. ``references``: earlier good pictures, one a
     channel, that aim is held against; without any, aim is not looked at. ``whole``: decode every
     picture, which takes many times longer and finds damage that does not show from outside.
+    ``now`` (aware): recordings stamped later are of a wrong clock; None: not looked at.
     """
 
     paths: tuple[Path, ...]
@@ -47,6 +49,7 @@ class Prove:
     clock: ClockAsk = field(default_factory=ClockAsk)
     references: tuple[Path, ...] = ()
     whole: bool = False
+    now: datetime | None = None
 
 
 def prove(
@@ -88,7 +91,7 @@ def prove(
         named = pattern.read(item.path) if pattern else read_name(item.name)
         recordings[item.number] = tuple(_judged(item.path, named, request, seen))
     ordered = [one for number in sorted(recordings) for one in recordings[number]]
-    joined = with_seams(ordered, request.expectation.max_gap_s)
+    joined = with_seams(ordered, request.expectation.max_gap_s, request.now)
     expected = {channel.channel for channel in request.expectation.channels}
     seen_channels = {recording.channel for recording in joined}
     missing = tuple(sorted(expected - seen_channels))

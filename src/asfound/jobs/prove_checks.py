@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from asfound.calc.timelines import seams
+from asfound.jobs.prove_stamps import with_stamps
 from asfound.model.finding import (
     Expectation,
     ExpectedChannel,
@@ -108,14 +109,21 @@ def not_measured(recording: Recording, expected: ExpectedChannel) -> Iterator[st
         yield "its key-picture interval cannot be measured: there is one key picture only"
 
 
-def with_seams(recordings: Sequence[Recording], max_gap_s: float) -> tuple[Recording, ...]:
-    """The recordings with gaps between files of one channel, and doubts about their order."""
-    out = list(recordings)
-    channels: dict[int, list[int]] = defaultdict(list)
-    for number, recording in enumerate(recordings):
+def with_seams(
+    recordings: Sequence[Recording], max_gap_s: float, now: datetime | None = None
+) -> tuple[Recording, ...]:
+    """The recordings with gaps between files of one channel, and doubts about their order.
+
+    Stamps that a wrong clock made, later than ``now`` or years from the others, are findings of
+    their own and make no gap.
+    """
+    stamped, timelines = with_stamps(recordings, now)
+    out = list(stamped)
+    channels: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for number, (recording, timeline) in enumerate(zip(stamped, timelines, strict=True)):
         if recording.channel is not None:
-            channels[recording.channel].append(number)
-    for channel, numbers in channels.items():
+            channels[recording.channel, timeline].append(number)
+    for (channel, _), numbers in channels.items():
         if len(numbers) > 1:
             _join(out, channel, numbers, max_gap_s)
     return tuple(out)

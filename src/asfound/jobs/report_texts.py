@@ -62,6 +62,7 @@ KIND_WORDS = {
     Kind.MOVED: "camera aimed elsewhere",
     Kind.GAP: "nothing recorded",
     Kind.CLOCK_OFFSET: "clock off",
+    Kind.CLOCK_JUMP: "stamped years from the others",
     Kind.WRONG_SIZE: "wrong picture size",
     Kind.WRONG_RATE: "wrong picture rate",
     Kind.WRONG_BITRATE: "wrong bit rate",
@@ -95,6 +96,7 @@ FILE_SHAPE = "ring"
 FILE_KINDS = frozenset(
     {
         Kind.CLOCK_OFFSET,
+        Kind.CLOCK_JUMP,
         Kind.WRONG_SIZE,
         Kind.WRONG_RATE,
         Kind.WRONG_BITRATE,

@@ -159,6 +159,7 @@ def visit_prove(
             request.clock,
             request.references,
             request.whole,
+            desk.clock.now(),
         ),
         video=tools.video,
         pictures=tools.pictures,

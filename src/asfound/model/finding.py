@@ -25,6 +25,7 @@ class Kind(StrEnum):
     GAP = "gap"
     TIME_JUMP = "time-jump"
     CLOCK_OFFSET = "clock-offset"
+    CLOCK_JUMP = "clock-jump"
     WRONG_SIZE = "wrong-size"
     WRONG_RATE = "wrong-rate"
     WRONG_BITRATE = "wrong-bitrate"
