@@ -13,7 +13,7 @@ from asfound.calc.confidence import confidence
 from asfound.calc.judge import Judgement, Look, judge
 from asfound.calc.parse_value import parse_value
 from asfound.calc.weigh import Weighed
-from asfound.model.kinds import Choice, FieldType, Secret, Text
+from asfound.model.kinds import Choice, FieldType, Host, Secret, Text
 from asfound.model.reading import State
 
 RATE = Choice(("5 fps", "15 fps", "25 fps"))
@@ -159,3 +159,24 @@ def test_a_look_that_overlooked_a_sign_is_outvoted() -> None:
     longer = tuple(look(NAME, text, 0.9) for text in ("15.0", "15.0 V"))
     short = Weighed("15.0", "15.0", margin=5.0, least=4.0)
     assert combine(NAME, longer, judge(NAME, *longer), short).state is State.DOUBT
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "margin", "state"),
+    [
+        (NAME, "805", 2.1, State.DOUBT),  # 8O5 is as likely, however strong the looks
+        (NAME, "805", 5.0, State.SURE),
+        (NAME, "688", 2.1, State.SURE),  # no twin of the same shape
+        (NAME, "907", 2.1, State.SURE),  # 9 and 7 are figures alone: so is what is between
+        (Host(), "nodel-rec.example.com", 2.0, State.DOUBT),  # node1 is as likely
+        (Host(), "nodel-rec.example.com", 4.0, State.SURE),
+        (Host(), "portals.example.com", 2.0, State.SURE),
+        (NAME, "Panel", 2.0, State.SURE),
+    ],
+)
+def test_a_twin_in_free_text_needs_more_than_strong_looks(
+    kind: FieldType, text: str, margin: float, state: State
+) -> None:
+    """Common practice, no source: O and 0, l and 1 are drawn alike in many menu fonts."""
+    weighed = Weighed(text, text, margin=margin, least=margin - 0.4, gap=0.0)
+    assert both(kind, (text, text), weighed).state is state

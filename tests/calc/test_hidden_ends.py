@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from asfound.calc.hidden_ends import burnt, covered, may_go_on, more_than
+from asfound.calc.hidden_ends import burnt, covered, may_go_on, more_than, veiled
 from asfound.model.kinds import (
     Choice,
     Date,
@@ -65,6 +65,22 @@ def test_a_finger_beside_a_value_is_a_cover(luma: int, ink: int, finger: int) ->
     value = written("Saloon", luma, ink)
     assert covered(ground(finger), value)
     assert not covered(ground(luma), value)
+
+
+def test_light_beside_a_faint_value_is_a_veil() -> None:
+    """Brighter than the value's own signs for the width of a sign, though far from white."""
+    value = written("25.4", 50, 100)
+    assert veiled(spot(ground(50), 40, 30, 110), value)
+    assert not veiled(spot(ground(50), 40, 30, 40), value), "signs would show through it"
+    assert not veiled(spot(ground(50), 40, 4, 200), value), "narrower than a sign"
+
+
+@pytest.mark.parametrize(("luma", "ink"), [(50, 100), (30, 220), (200, 40)])
+def test_signs_beside_a_value_are_no_veil(luma: int, ink: int) -> None:
+    value = written("25.4", luma, ink)
+    assert not veiled(written("WM", luma, 250), value)
+    assert not veiled(ground(luma), value)
+    assert not veiled(ground(luma, 3), value)
 
 
 def test_the_end_of_a_cursor_bar_is_no_cover() -> None:

@@ -148,3 +148,27 @@ def test_a_strip_of_wall_is_no_screen() -> None:
     picture = np.full((900, 1200, 3), 30, np.uint8)
     picture[100:320, 60:1140] = 170
     assert screen_outline(picture) is None
+
+
+def test_a_dark_screen_is_told_from_its_grey_frame_by_colour() -> None:
+    """Hardly lighter than the frame, with striped rows and a bright one, which are lighter."""
+    picture = np.random.default_rng(4).normal(30, 2, (900, 1200, 3)).clip(0, 255)
+    outer = np.array([(120, 120), (1060, 90), (1090, 780), (90, 800)], np.int32)
+    inner = [(180.0, 170.0), (1000.0, 150.0), (1020.0, 730.0), (160.0, 740.0)]
+    cv2.fillConvexPoly(picture, outer, (33.0, 33.0, 33.0))
+    ground = np.full((HIGH, WIDE, 3), (24, 38, 32), np.uint8)
+    for row in range(2, 8):
+        if row % 2:
+            ground[20 + 42 * row : 62 + 42 * row] = (34, 56, 46)
+        at = (30, 50 + 42 * row)
+        cv2.putText(ground, f"Field {row}", at, cv2.FONT_HERSHEY_SIMPLEX, 0.9, (240,) * 3, 2)
+    ground[146:188] = (200, 250, 140)
+    source = np.array([(0, 0), (WIDE, 0), (WIDE, HIGH), (0, HIGH)], np.float32)
+    way = cv2.getPerspectiveTransform(source, np.array(inner, np.float32))
+    placed = cv2.warpPerspective(ground, way, (1200, 900), flags=cv2.INTER_AREA)
+    inside = cv2.warpPerspective(np.ones((HIGH, WIDE), np.uint8), way, (1200, 900))
+    found = screen_outline(np.where(inside[..., None] > 0, placed, picture).astype(np.uint8))
+    truth = np.array(inner)
+    assert found is not None
+    diagonal = np.linalg.norm(truth[2] - truth[0])
+    assert np.linalg.norm(found - truth, axis=1).max() < 0.03 * diagonal

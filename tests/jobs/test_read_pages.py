@@ -19,6 +19,7 @@ from asfound.demo.photos import Photo, Session, shoot
 from asfound.demo.random_values import random_values
 from asfound.demo.themes import TUNING_THEMES
 from asfound.errors import Interrupted, NotFound, UsageError
+from asfound.jobs import photo_views
 from asfound.jobs.read_pages import ReadPages, read_pages
 from asfound.model.kinds import Choice, Level, Number, Secret, Switch, Text
 from asfound.model.menu_map import Field, Keys, MenuMap, Page
@@ -332,6 +333,31 @@ def test_other_layouts(layout: object, tmp_path: Path) -> None:
     sure = reading.sure_values()
     assert sure == {name: CANAL_TRUTH[name] for name in sure}
     assert len(sure) >= 5
+
+
+def test_a_value_beyond_the_outline_of_the_screen_is_read_from_the_photograph(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The outline is drawn too small here: it ends left of one row's value."""
+    lamps = tuple(Field(f"ways.lamp-{n}", f"Mooring light {n}", Switch()) for n in range(1, 5))
+    page = replace(CANAL.pages[0], fields=(*CANAL.pages[0].fields, *lamps))
+    canal = replace(CANAL, pages=(page,))
+    screen = np.full((940, 1100, 3), 25, np.uint8)
+    write(screen, "Waterways", (40, 70))
+    shown = {**CANAL_SHOWN, **{field.label: "On" for field in lamps}}
+    for row, (label, value) in enumerate(shown.items()):
+        write(screen, label, (40, 160 + 80 * row))
+        write(screen, value, (860 if label == "Horn" else 500, 160 + 80 * row))
+    path = tmp_path / "screen.png"
+    path.write_bytes(photographed(screen, 5))
+
+    def too_small(pixels: Screen) -> NDArray[np.float64]:
+        high, wide = pixels.shape[:2]
+        return np.array([(80, 80), (0.68 * wide, 80), (0.68 * wide, high - 80), (80, high - 80)])
+
+    monkeypatch.setattr(photo_views, "screen_outline", too_small)
+    reading = read(tmp_path, canal, [path], "1")
+    assert reading.sure_values()["ways.horn"] == "off"
 
 
 def test_what_was_seen_of_a_secret_is_dropped(tmp_path: Path) -> None:

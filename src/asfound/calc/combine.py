@@ -6,11 +6,12 @@ trained apart, on other material: what fools both alike is rare.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from asfound.calc.judge import Judgement, Look
-from asfound.calc.look_alikes import folded, is_code
+from asfound.calc.look_alikes import SAME_SHAPE, folded, is_code
 from asfound.calc.weigh import Weighed
 from asfound.model.kinds import FieldType, Host, ReadOnly, Secret, Text
 from asfound.model.reading import State
@@ -45,6 +46,11 @@ CODE = Needs(4.0, 2.0, 0.7)
 of its signs may be another, and no neighbour tells which. ``OPEN`` will do where every look of the
 first says the same and strongly."""
 
+SHAPED = Needs(3.0, 1.5, 0.7)
+"""The same with strong looks, where a sign has a twin of the same shape (O and 0, l and 1): how
+strongly the first prefers one of them follows its training. Also where a word of a host's name
+ends in an l: names end in figures as often."""
+
 STRONG = 0.95
 """Strength of such a look."""
 
@@ -59,6 +65,8 @@ EMPTY, WRITTEN = 0.95, 0.5
 
 LIKELY = 4.0
 """Gap below which the second recogniser's value is worth naming first."""
+
+_L_ENDS = re.compile(r"[a-z]l(?![a-z0-9])")
 
 FAINT = 0.6
 """Strength below which a contrary look of the first may be overruled."""
@@ -108,7 +116,7 @@ def combine_known(
     if found.state is State.SURE or not settled or weighed.value is None:
         return found
     evidence = _evidence(kind, looks, weighed, weighed.value)
-    if evidence.value is None or evidence.against or not _holds(weighed, _open_needs(evidence)):
+    if evidence.value is None or evidence.against or not _holds(weighed, evidence.needs):
         return found
     return Judgement(State.SURE, evidence.value, (evidence.value,))
 
@@ -117,14 +125,14 @@ def combine_known(
 class _Evidence:
     """``value``: the weighed one with the spaces that most readings have (None: open); ``said``:
     the values of the first's looks, of which ``agree`` are the same and ``against`` are not;
-    ``strong``: all are the same, and strongly."""
+    ``needs``: what free text needs to be sure."""
 
     open_kind: bool
     value: str | None
     said: tuple[str, ...]
     agree: int
     against: tuple[Look, ...]
-    strong: bool
+    needs: Needs
 
     def same(self, one: str, other: str) -> bool:
         return _close_up(one) == _close_up(other) if self.open_kind else one == other
@@ -140,15 +148,16 @@ def _evidence(
     against = tuple(look for look, value in read if same(str(value)) != same(likeliest))
     value = _spaced(likeliest, said) if open_kind else weighed.value
     strong = not against and all(look.strength(kind) >= STRONG for look in looks)
-    return _Evidence(open_kind, value, said, len(read) - len(against), against, strong)
+    needs = _open_needs(kind, value or "", strong)
+    return _Evidence(open_kind, value, said, len(read) - len(against), against, needs)
 
 
 def _confirmed(evidence: _Evidence, weighed: Weighed) -> bool:
     """True when the second bears out what the first is sure of."""
     twin = evidence.open_kind and not set(evidence.value or "").isdisjoint("0Oo1lI|")
     enough = weighed.margin >= (CONFIRMED_TWIN if twin else CONFIRMED)
-    if evidence.open_kind and is_code(evidence.value or ""):
-        enough = _holds(weighed, _open_needs(evidence))
+    if evidence.open_kind and evidence.needs is not OPEN:
+        enough = _holds(weighed, evidence.needs)
     # A roomier crop may show that free text goes on where its outline ended.
     whole = not evidence.open_kind or weighed.least >= -0.5
     return enough and whole and weighed.gap < 2 * AGREED.gap
@@ -158,7 +167,7 @@ def _certain(kind: FieldType, evidence: _Evidence, weighed: Weighed) -> bool:
     """True when the second is sure enough of what the first alone was not."""
     agree, against = evidence.agree, evidence.against
     if evidence.open_kind:
-        needs = _open_needs(evidence)
+        needs = evidence.needs
         if any(_rivals(look, kind, evidence.value or "") for look in against):
             return False
         steady = agree >= 2 and agree > 2 * len(against)
@@ -173,8 +182,10 @@ def _certain(kind: FieldType, evidence: _Evidence, weighed: Weighed) -> bool:
     return faint and _holds(weighed, AGAINST)
 
 
-def _open_needs(evidence: _Evidence) -> Needs:
-    return CODE if is_code(evidence.value or "") and not evidence.strong else OPEN
+def _open_needs(kind: FieldType, text: str, strong: bool) -> Needs:
+    if is_code(text):
+        return (OPEN if SAME_SHAPE.isdisjoint(text) else SHAPED) if strong else CODE
+    return SHAPED if isinstance(kind, Host) and _L_ENDS.search(text) else OPEN
 
 
 def _rivals(look: Look, kind: FieldType, value: str) -> bool:

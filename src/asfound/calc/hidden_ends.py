@@ -33,6 +33,12 @@ STRANGE = 0.6
 PLAIN = 0.4
 """Share of that difference below which the stretch is all of one kind, as a bar's end is not."""
 
+VEIL = 0.25
+"""Share of the value's contrast by which light over a sign's room is above its brightest part."""
+
+SIGN = 0.5
+"""Narrowest room of a sign, in heights."""
+
 LEGIBLE = 10.0
 """Contrast (luma) of a value below which it says nothing about its ground."""
 
@@ -54,6 +60,20 @@ def covered(beside: NDArray[np.uint8], value: NDArray[np.uint8]) -> bool:
     away = max(low - middle, middle - high)
     strange = most - least >= LEGIBLE and away > STRANGE * (most - least)
     return strange and float(stretch.std()) < PLAIN * away
+
+
+def veiled(beside: NDArray[np.uint8], value: NDArray[np.uint8]) -> bool:
+    """Whether light lies over the room of one sign ``beside`` a ``value``, all of it brighter than
+    the value's brightest part: a faint sign would not show; crops, RGB."""
+    stretch, seen = (cv2.cvtColor(crop, cv2.COLOR_RGB2GRAY) for crop in (beside, value))
+    low, high = (float(one) for one in np.percentile(seen, (5, 95)))
+    # Drawn signs let their ground show, light does not.
+    darkest = np.percentile(stretch, 10, axis=0)
+    room = max(2, round(SIGN * stretch.shape[0]))
+    if high - low < LEGIBLE or len(darkest) < room:
+        return False
+    bright = np.convolve(darkest > high + VEIL * (high - low), np.ones(room), mode="valid")
+    return bool((bright >= room).any())
 
 
 def may_go_on(kind: FieldType, label: str, text: str, before: bool) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import cv2
 import numpy as np
@@ -29,6 +30,9 @@ _AROUND = 161
 _HOLES = (15, 7)
 """Gaps (pixels at _LOOK) that are closed in a lit region."""
 
+_CHROMA_STEPS = 6.0
+"""Steps of 8 bits that one unit of CIELAB chroma is spread over: grounds have but a few units."""
+
 _CUT_OFF = 0.6
 """What a corner on the photograph's edge leaves of a region's worth."""
 
@@ -43,13 +47,13 @@ def screen_outline(pixels: NDArray[np.uint8]) -> Corners | None:
     """
     scale = min(1.0, _LOOK / max(pixels.shape[:2]))
     size = (max(1, round(pixels.shape[1] * scale)), max(1, round(pixels.shape[0] * scale)))
-    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
     # The brightest channel: a deep blue ground is dark in luma, yet lit.
     peak = small.max(axis=2)
     # Writing has edges; a lit window or a wall has few.
     edges = np.asarray(np.abs(cv2.Laplacian(peak, cv2.CV_32F)), dtype=np.float32)
     best: tuple[float, Corners] | None = None
-    for mask in _lit(np.asarray(cv2.GaussianBlur(peak, (0, 0), 2.0), dtype=np.float32)):
+    for mask in (*_lit(_smooth(peak)), *_coloured(small)):
         contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
         for contour in contours:
             found = _four_corners(np.asarray(contour, dtype=np.int32), edges)
@@ -67,11 +71,34 @@ def _lit(light: NDArray[np.float32]) -> Iterator[NDArray[np.uint8]]:
     above = [light > level for level in levels]
     above.append(light > np.asarray(cv2.blur(light, (_AROUND, _AROUND))))
     for one in above:
-        lighter = one.astype(np.uint8)
-        for hole in _HOLES:
-            mask = cv2.morphologyEx(lighter, cv2.MORPH_CLOSE, np.ones((hole, hole), np.uint8))
-            mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
-            yield np.asarray(mask, dtype=np.uint8)
+        yield from _closed(one)
+
+
+def _coloured(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
+    """What may be lit by its colour: a dark screen beside a dark frame is hardly lighter, yet
+    seldom as grey. Strong colours (a marked row, a heading) are not to outshine its ground."""
+    lab = cv2.cvtColor(small, cv2.COLOR_RGB2LAB).astype(np.float32)
+    chroma = _smooth(np.hypot(lab[:, :, 1] - 128.0, lab[:, :, 2] - 128.0))
+    steps = _CHROMA_STEPS * np.minimum(chroma, 2.0 * np.median(chroma) + 4.0)
+    otsu, _ = cv2.threshold(
+        np.clip(steps, 0, 255).astype(np.uint8), 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU
+    )
+    for share in (1.0, 0.7, 0.5):
+        yield from _closed(np.asarray(steps > share * otsu))
+
+
+def _smooth(channel: NDArray[Any]) -> NDArray[np.float32]:
+    return np.asarray(cv2.GaussianBlur(channel, (0, 0), 2.0), dtype=np.float32)
+
+
+def _closed(lighter: NDArray[np.bool_]) -> Iterator[NDArray[np.uint8]]:
+    """The region, 1 or 0, with its smaller and its larger holes closed."""
+    for hole in _HOLES:
+        mask = cv2.morphologyEx(
+            lighter.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((hole, hole), np.uint8)
+        )
+        mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
+        yield np.asarray(mask, dtype=np.uint8)
 
 
 def _four_corners(

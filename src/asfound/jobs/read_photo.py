@@ -68,10 +68,16 @@ def read_photo(pixels: Pixels, asked: Asked, ocr: Ocr) -> PhotoRead:
             read = _page_read(match, look_at_values(sight.text, match, ocr), sight, ocr)
         found.append(read)
         told = any(one.pick.match is not None for one in found)
-        open_fields = sum(field.state is not State.SURE for field in read.fields)
-        if told and (number > 0 or open_fields <= LEFT_OPEN * len(read.fields)):
+        if told and (number > 0 or not _asks_for_more(read.fields)):
             break
     return _merged(found)
+
+
+def _asks_for_more(fields: Sequence[FieldReading]) -> bool:
+    """True where many values are open, or nothing is seen of one: the outline of the screen may
+    have been drawn through its row."""
+    still = [field for field in fields if field.state is not State.SURE]
+    return len(still) > LEFT_OPEN * len(fields) or any(not field.text.strip() for field in still)
 
 
 def _merged(found: Sequence[PhotoRead]) -> PhotoRead:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from asfound.calc.hidden_ends import BESIDE, burnt, covered, may_go_on
+from asfound.calc.hidden_ends import BESIDE, burnt, covered, may_go_on, veiled
 from asfound.calc.textlines import Line, cut, level, row_strip
 from asfound.calc.value_spots import Spot, piece_box
 from asfound.jobs.photo_text import PhotoText
+from asfound.model.kinds import Host, ReadOnly, Text
 from asfound.model.menu_map import Field
 from asfound.ports.pictures import Pixels
 
@@ -77,5 +78,8 @@ def _cut_off(text: PhotoText, field: Field, label: Line, found: tuple[Span, str]
         if burnt(beside, cut(text.pixels, label.quad, (0.0, 0.0))):
             return True
         if (before or span.bounded) and covered(beside, value):
+            return True
+        # Bars and lamps are drawn beside levels and switches, beside free text hardly ever.
+        if isinstance(field.type, Text | Host | ReadOnly) and veiled(beside, value):
             return True
     return False
