@@ -81,6 +81,8 @@ def test_two_places_at_once_get_two_numbers(at: Desk) -> None:
         append = at.store.append
         entries = at.store.entries
         visits = at.store.visits
+        lines = at.store.lines
+        heads = at.store.heads
 
     place_hold(ORDER, store=at.store, clock=at.clock)
     assert place_hold(ORDER, store=Behind(), clock=at.clock).id == "hold-217-2"
@@ -97,6 +99,8 @@ def test_a_store_that_refuses_for_another_reason_is_not_asked_for_ever(at: Desk)
         append = at.store.append
         entries = at.store.entries
         visits = at.store.visits
+        lines = at.store.lines
+        heads = at.store.heads
 
     with pytest.raises(IntegrityError, match="damaged"):
         place_hold(ORDER, store=Broken(), clock=at.clock)

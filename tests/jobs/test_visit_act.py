@@ -410,6 +410,8 @@ def test_two_openings_at_once_get_two_numbers(at: Desk) -> None:
 
         append = at.store.append
         visits = at.store.visits
+        lines = at.store.lines
+        heads = at.store.heads
         holds = at.store.holds
         save_hold = at.store.save_hold
 

@@ -16,7 +16,6 @@ from asfound.jobs.identity import other_than_listed
 from asfound.jobs.read_clock import clock_moments
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import gate_states, shut_gates, way_out
-from asfound.jobs.visit_open import VisitLine
 from asfound.model.caution import Caution
 from asfound.model.difference import Difference, Verdict
 from asfound.model.menu_map import Meaning, MenuMap
@@ -24,6 +23,7 @@ from asfound.model.procedure import Step
 from asfound.model.reading import FieldReading, Reading
 from asfound.model.values import shown
 from asfound.model.visit import Settled, VisitState
+from asfound.model.visit_line import VisitLine
 
 DONE, NOW, LATER = "✓", "→", "·"
 """Marks before a step; the words beside them say the same."""

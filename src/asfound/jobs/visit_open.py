@@ -11,10 +11,11 @@ from zoneinfo import ZoneInfo
 from asfound.errors import IntegrityError, UsageError
 from asfound.jobs.visit_journal import load_visit, named
 from asfound.model.fleet import Vehicle
-from asfound.model.journal import Entry, next_entry
+from asfound.model.journal import next_entry
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.visit import VisitState
+from asfound.model.visit_line import VisitLine
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
 from asfound.ports.documents import to_data, to_json
@@ -35,20 +36,6 @@ class OpenVisit:
     menu_map: MenuMap
     by: str
     firmware: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class VisitLine:
-    """One visit in a list; ``done`` of ``steps`` are ticked off."""
-
-    id: str
-    vehicle: str
-    procedure: str
-    opened_by: str
-    opened_at: datetime
-    done: int
-    steps: int
-    closed: bool
 
 
 def open_visit(request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock) -> VisitState:
@@ -85,7 +72,7 @@ def open_visit(request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock) 
 
 def list_visits(*, store: Store) -> Sequence[VisitLine]:
     """All visits, newest first. Raises StorageError, IntegrityError."""
-    return [_line(store.entries(visit)) for visit in store.visits()]
+    return store.lines()
 
 
 def _claim(stem: str, at: datetime, by: str, data: dict[str, object], store: Store) -> str:
@@ -103,23 +90,6 @@ def _claim(stem: str, at: datetime, by: str, data: dict[str, object], store: Sto
             else:
                 return visit
         number += 1
-
-
-def _line(entries: Sequence[Entry]) -> VisitLine:
-    first = entries[0]
-    try:
-        number, procedure = first.data["vehicle"]["number"], first.data["procedure"]
-        title, steps = procedure["title"], len(procedure["steps"])
-    except (KeyError, TypeError):
-        raise IntegrityError(
-            f"visit {first.visit}: entry 0 was changed after it was written; "
-            "bring the database back from a copy"
-        ) from None
-    ticked = {
-        str(entry.data.get("step")) for entry in entries if entry.kind in ("step-done", "closed")
-    }
-    closed = entries[-1].kind == "closed"
-    return VisitLine(first.visit, number, title, first.by, first.at, len(ticked), steps, closed)
 
 
 def _spoken(number: str) -> str:

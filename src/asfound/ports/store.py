@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
+from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 
 
 class Store(Protocol):
@@ -23,6 +24,15 @@ class Store(Protocol):
 
     def visits(self) -> Sequence[str]:
         """Ids of all visits, newest first."""
+        ...
+
+    def lines(self, wanted: LineQuery = EVERY) -> Sequence[VisitLine]:
+        """Visits in one line each, newest first, without folding a journal: the time does not
+        depend on how many entries there are. Raises StorageError, IntegrityError."""
+        ...
+
+    def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
+        """Number of entries and last hash of each of these visits that exists."""
         ...
 
     def save_hold(self, hold: Hold) -> None:

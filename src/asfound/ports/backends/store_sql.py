@@ -7,7 +7,7 @@ at rest is one file.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -23,8 +23,10 @@ from sqlalchemy.pool import NullPool, StaticPool
 from asfound.errors import IntegrityError, MissingPart, StorageError, UsageError
 from asfound.model.hold import Hold
 from asfound.model.journal import GENESIS, Entry, entry_hash
+from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.store_faults import faults_named
+from asfound.ports.backends.store_lines import heads, keep_line, lines
 from asfound.ports.backends.store_tables import (
     ENTRIES,
     HOLDS,
@@ -85,6 +87,7 @@ class SqlStore:
                     "reload the visit and do it again"
                 )
             connection.execute(insert(ENTRIES).values(entry_row(entry)))
+            keep_line(connection, entry)
 
     def entries(self, visit: str) -> Sequence[Entry]:
         """All entries of a visit in order; empty when there is none."""
@@ -99,6 +102,16 @@ class SqlStore:
             return list(
                 connection.scalars(first.order_by(ENTRIES.c.at.desc(), ENTRIES.c.visit.desc()))
             )
+
+    def lines(self, wanted: LineQuery = EVERY) -> Sequence[VisitLine]:
+        """Visits in one line each, newest first. Raises StorageError, IntegrityError."""
+        with self._read() as connection:
+            return lines(connection, wanted)
+
+    def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
+        """Number of entries and last hash of each of these visits that exists."""
+        with self._read() as connection:
+            return heads(connection, visits)
 
     def save_hold(self, hold: Hold) -> None:
         """Insert a hold, or write its release. Raises StorageError; IntegrityError when the

@@ -10,11 +10,12 @@ import json
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Column, Integer, MetaData, RowMapping, String, Table, Text
+from sqlalchemy import Column, Index, Integer, MetaData, RowMapping, String, Table, Text
 
 from asfound.errors import IntegrityError
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry, canonical_json, rfc3339
+from asfound.model.visit_line import VisitLine
 
 METADATA = MetaData()
 
@@ -45,6 +46,26 @@ HOLDS = Table(
     Column("release_reason", Text),
     Column("released_at", String(27)),
 )
+
+LINES = Table(
+    "visit_line",
+    METADATA,
+    Column("visit", String(120), primary_key=True),
+    Column("vehicle", Text, nullable=False),
+    Column("procedure", Text, nullable=False),
+    Column("opened_by", Text, nullable=False),
+    Column("opened_at", String(27), nullable=False),
+    Column("closed", Integer, nullable=False),
+    Column("plan", Text, nullable=False),
+    Column("ticked", Text, nullable=False),
+    Column("entries", Integer, nullable=False),
+    Column("head", String(64), nullable=False),
+    Column("last_at", String(27), nullable=False),
+    Index("ix_visit_line_opened", "opened_at", "visit"),
+    Index("ix_visit_line_closed", "closed", "opened_at", "visit"),
+    Index("ix_visit_line_vehicle", "vehicle", "opened_at", "visit"),
+)
+"""One line for each visit, written with every entry: what lists show without folding journals."""
 
 RELEASE = ("released_by", "release_reason", "released_at")
 """The columns of a hold that may be written once more, by its release."""
@@ -123,4 +144,52 @@ def row_hold(row: RowMapping) -> Hold:
         row["released_by"],
         row["release_reason"],
         times["released_at"],
+    )
+
+
+def line_row(line: VisitLine) -> dict[str, Any]:
+    """A visit's line as column values."""
+    return {
+        "visit": line.id,
+        "vehicle": line.vehicle,
+        "procedure": line.procedure,
+        "opened_by": line.opened_by,
+        "opened_at": rfc3339(line.opened_at),
+        "closed": int(line.closed),
+        "plan": canonical_json(line.plan),
+        "ticked": canonical_json(line.ticked),
+        "entries": line.entries,
+        "head": line.head,
+        "last_at": rfc3339(line.last_at or line.opened_at),
+    }
+
+
+def row_line(row: RowMapping) -> VisitLine:
+    """The line in a row. Raises IntegrityError when the row was altered beyond reading."""
+    try:
+        plan = tuple((str(step), str(title)) for step, title in json.loads(row["plan"]))
+        ticked = tuple(str(step) for step in json.loads(row["ticked"]))
+        opened_at = datetime.fromisoformat(row["opened_at"])
+        last_at = datetime.fromisoformat(row["last_at"])
+    except (ValueError, TypeError):
+        raise IntegrityError(
+            f"visit {row['visit']}: its line in the list was changed after it was written; "
+            "bring the database back from a copy"
+        ) from None
+    due = next((step for step in plan if step[0] not in ticked), ("", ""))
+    return VisitLine(
+        row["visit"],
+        row["vehicle"],
+        row["procedure"],
+        row["opened_by"],
+        opened_at,
+        len(ticked),
+        len(plan),
+        bool(row["closed"]),
+        *due,
+        plan,
+        ticked,
+        row["entries"],
+        row["head"],
+        last_at,
     )

@@ -1,0 +1,92 @@
+"""Statements on the table of visits' lines: kept with each entry, and asked by lists."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from sqlalchemy import Connection, delete, func, insert, select
+
+from asfound.errors import IntegrityError
+from asfound.model.journal import Entry
+from asfound.model.visit_line import LineQuery, VisitLine, line_after
+from asfound.ports.backends.store_tables import (
+    ENTRIES,
+    LINES,
+    line_row,
+    row_entry,
+    row_line,
+)
+
+BATCH = 500
+"""Lines written in one statement."""
+
+
+def keep_line(connection: Connection, entry: Entry) -> None:
+    """Bring the visit's line up to ``entry``, within the transaction that stores it."""
+    stored = (
+        connection.execute(select(LINES).where(LINES.c.visit == entry.visit)).mappings().first()
+    )
+    try:
+        before = row_line(stored) if stored else None
+    except IntegrityError:
+        # A damaged line keeps nobody from writing: the journal says what it should be.
+        before = line_of(connection, entry.visit, entry.seq)
+    made = line_after(before, entry)
+    if made is None:
+        return
+    connection.execute(delete(LINES).where(LINES.c.visit == entry.visit))
+    connection.execute(insert(LINES).values(line_row(made)))
+
+
+def line_of(connection: Connection, visit: str, before: int | None = None) -> VisitLine | None:
+    """A visit's line made anew from its journal, of the entries below number ``before``; None
+    when there is no opening that reads as one."""
+    wanted = select(ENTRIES).where(ENTRIES.c.visit == visit).order_by(ENTRIES.c.seq)
+    if before is not None:
+        wanted = wanted.where(ENTRIES.c.seq < before)
+    line: VisitLine | None = None
+    for row in connection.execute(wanted).mappings():
+        try:
+            line = line_after(line, row_entry(row))
+        except IntegrityError:
+            # Whoever opens the visit is told; the list shows what can be read.
+            continue
+    return line
+
+
+def fill_lines(connection: Connection) -> None:
+    """A line for every visit there is; for a table that was just made."""
+    visits = connection.scalars(select(ENTRIES.c.visit).where(ENTRIES.c.seq == 0)).all()
+    for start in range(0, len(visits), BATCH):
+        made = [line_of(connection, visit) for visit in visits[start : start + BATCH]]
+        rows = [line_row(line) for line in made if line is not None]
+        if rows:
+            connection.execute(insert(LINES), rows)
+
+
+def lines(connection: Connection, wanted: LineQuery) -> Sequence[VisitLine]:
+    """The wanted lines, newest first."""
+    asked = select(LINES).order_by(LINES.c.opened_at.desc(), LINES.c.visit.desc())
+    if wanted.vehicles is not None:
+        asked = asked.where(LINES.c.vehicle.in_(wanted.vehicles))
+    if wanted.closed is not None:
+        asked = asked.where(LINES.c.closed == int(wanted.closed))
+    if wanted.limit is not None:
+        asked = asked.limit(wanted.limit)
+    if wanted.skip:
+        asked = asked.offset(wanted.skip)
+    return [row_line(row) for row in connection.execute(asked).mappings()]
+
+
+def heads(connection: Connection, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
+    """Number of entries and last hash of each of these visits that exists."""
+    newest = (
+        select(ENTRIES.c.visit, func.max(ENTRIES.c.seq).label("seq"))
+        .where(ENTRIES.c.visit.in_(visits))
+        .group_by(ENTRIES.c.visit)
+        .subquery()
+    )
+    asked = select(ENTRIES.c.visit, ENTRIES.c.seq, ENTRIES.c.hash).join(
+        newest, (ENTRIES.c.visit == newest.c.visit) & (ENTRIES.c.seq == newest.c.seq)
+    )
+    return {row.visit: (row.seq + 1, row.hash) for row in connection.execute(asked)}
