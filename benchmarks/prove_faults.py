@@ -13,10 +13,15 @@ filmed, one each 4 s as prove looks at them where nothing is suspicious, each co
 given to the measures directly: ten minutes a drive, of which the course "round" is a working
 hour's drive, stop, tunnel and rain.
 
-Tuning seeds are below 1,000,000; test seeds are told beside the figures and were used once.
+The group "real clips" puts the same faults, and black, one-colour and stuck pictures, into clips
+and photographs that packages ship (benchmarks/real_clips.py): nothing in them was drawn by us.
 
-Run: python benchmarks/prove_faults.py [clips a kind [hours of good footage [tuning|test
-[folder]]]]; writes benchmarks/results/prove_faults.json. Films stay in the folder, if one is given.
+Tuning seeds are below 1,000,000, of real clips from 4,600,000; test seeds are told beside the
+figures and were used once.
+
+Run: python benchmarks/prove_faults.py [clips a kind [hours of good footage [tuning|test|
+real-tuning|real-test [folder]]]]; writes benchmarks/results/prove_faults.json. Films stay in the
+folder, if one is given.
 """
 
 from __future__ import annotations
@@ -27,6 +32,7 @@ import platform
 import sys
 import tempfile
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -35,6 +41,7 @@ import av
 import cv2
 import numpy as np
 
+import real_clips
 from asfound.demo.footage import Coding
 from asfound.demo.footage_faults import Footage, PictureFault, earlier_picture, film_faults
 from asfound.jobs.prove import Prove, prove
@@ -49,10 +56,17 @@ SECONDS, RATE = 18.0, 6.0
 TOLERANCE_S = 2.0
 KEYS_S = 4.0
 """Key pictures of good drives come so far apart."""
-FIRST_SEED = {"tuning": 0, "test": 4_500_000}
+FIRST_SEED = {
+    "tuning": 0,
+    "test": 4_500_000,
+    "real-tuning": 4_600_000,
+    "real-test": 4_700_000,
+}
 WORLDS = ("day", "rain", "night", "tunnel", "parked", "parked-night")
 LIT = ("day", "rain", "parked")
 DRIVING = ("day", "rain", "night")
+BY_DAY = ("overexposed", "underexposed", "partly-covered", "dirt")
+"""Faults that a person sees by day."""
 WORLDS_OF = {
     "blurred": tuple(world for world in WORLDS if world != "tunnel"),
     "moved": DRIVING,
@@ -80,6 +94,13 @@ GROUPS: dict[str, tuple[Kind, ...]] = {
     "noisy": (Kind.NOISY,),
     "rolling": (Kind.ROLLING,),
 }
+SIGNAL: dict[str, tuple[Kind, ...]] = {
+    "black": (Kind.BLACK,),
+    "no-signal": (Kind.NO_SIGNAL,),
+    "frozen": (Kind.FROZEN,),
+}
+"""Put into real clips only: benchmarks/prove_kinds.py and prove_stuck.py have them elsewhere."""
+EVERY = {**GROUPS, **SIGNAL}
 
 
 @dataclass(frozen=True)
@@ -90,6 +111,37 @@ class Case:
     group: str
     key_s: float
     reference_seed: int
+    reference: real_clips.FromFile | None = None
+
+
+def real_cases(seeds: range) -> list[Case]:
+    """One clip of real pictures a seed; every tenth is good.
+
+    The earlier picture shows another place, else the window's own drift would be a change of aim;
+    aim needs the vehicle's own parts in view as well. Focus is not put out in a clip half of which
+    was filmed out of focus, exposure and dirt not put into dusk; small pictures get SIGNAL alone.
+    """
+    groups = [*EVERY, ""]
+    made = []
+    for seed in seeds:
+        random = np.random.default_rng(seed)
+        group = groups[seed % len(groups)]
+        fault = _fault(group, random)
+        out: tuple[str, ...] = real_clips.SMALL if group in GROUPS else ()
+        out += ("bikes",) if group == "blurred" else ()
+        out += ("rocket",) if fault is not None and fault.kind in BY_DAY else ()
+        name = str(random.choice([name for name in real_clips.SOURCES if name not in out]))
+        other = str(random.choice([other for other in real_clips.LARGE if other != name]))
+        width, height = real_clips.size_of(name, other)
+        parts = group == "moved" or bool(random.random() < 0.5)
+        coding, key_s = CODINGS[int(random.integers(len(CODINGS)))]
+        footage = Footage(
+            seed, name, SECONDS, () if fault is None else (fault,), width, height,
+            RATE, float(random.uniform(0.8, 2.2)), seed, coding, real_clips.FromFile(name, parts),
+        )  # fmt: skip
+        earlier = real_clips.FromFile(other, parts)
+        made.append(Case(footage, group, key_s, seed + 500_000, earlier))
+    return made
 
 
 def cases(seeds: range) -> list[Case]:
@@ -100,8 +152,7 @@ def cases(seeds: range) -> list[Case]:
         random = np.random.default_rng(seed)
         group = groups[seed % len(groups)]
         fault = _fault(group, random)
-        lit = fault is not None and fault.kind in ("overexposed", "underexposed")
-        lit |= fault is not None and fault.kind in ("partly-covered", "dirt")
+        lit = fault is not None and fault.kind in BY_DAY
         choice = LIT if lit else WORLDS_OF.get(group, WORLDS)
         coding, key_s = CODINGS[int(random.integers(len(CODINGS)))]
         footage = Footage(
@@ -125,6 +176,7 @@ def _fault(group: str, random: np.random.Generator) -> PictureFault | None:
         "blurred": (4, 9), "covered": (20, 140), "partly-covered": (0.2, 0.5), "dirt": (0.12, 0.3),
         "overexposed": (3.2, 5), "underexposed": (0.1, 0.2), "noisy": (12, 20),
         "rolling": (0.2, 0.45), "torn": (4, 10), "moved": (5, 15),
+        "black": (0, 0), "no-signal": (0, 0), "frozen": (0, 0),
     }[kind]  # fmt: skip
     first = float(random.uniform(4.5, 7))
     last = None if random.random() < 0.4 else first + float(random.uniform(7, 9))
@@ -137,17 +189,17 @@ def _fault(group: str, random: np.random.Generator) -> PictureFault | None:
 
 
 def look(path: Path, reference: Path | None) -> tuple[list[tuple[Kind, float, float]], list[str]]:
-    """Findings of the kinds in GROUPS, and what was unclear."""
+    """Findings of the kinds in EVERY group, and what was unclear."""
     request = Prove((path,), references=() if reference is None else (reference,))
     [recording] = prove(request, video=AvVideo(), pictures=PillowPictures()).recordings
-    kinds = {kind for group in GROUPS.values() for kind in group}
+    kinds = {kind for group in EVERY.values() for kind in group}
     found = [(f.kind, f.start_s, f.end_s) for f in recording.findings if f.kind in kinds]
     return found, list(recording.unclear)
 
 
 def _right(case: Case, found: tuple[Kind, float, float]) -> bool:
     fault = case.footage.faults[0]
-    wanted = GROUPS[case.group]
+    wanted = EVERY[case.group]
     if case.group == "exposure":
         wanted = (Kind(fault.kind),)
     slack = max(TOLERANCE_S, case.key_s)
@@ -164,42 +216,47 @@ def _filmed(footage: Footage, path: Path) -> Path:
     return path
 
 
-def _earlier(footage: Footage, seed: int, path: Path) -> Path:
-    """An earlier picture of the same camera, by day or in rain."""
+def _earlier(
+    footage: Footage, seed: int, path: Path, view: real_clips.FromFile | None = None
+) -> Path:
+    """An earlier picture of the same camera, by day or in rain, or ``view``."""
     if not path.exists():
         world = "day" if footage.seed % 2 else "rain"
-        luma = earlier_picture(footage, seed, world)
+        luma = earlier_picture(footage, seed, world, view)
         cv2.imwrite(str(path), cv2.cvtColor(luma, cv2.COLOR_GRAY2BGR))
     return path
 
 
-def measure(seeds: range, folder: Path) -> dict[str, object]:
+def measure(seeds: range, made: list[Case], folder: Path) -> dict[str, object]:
     """Every group's figures, and what went wrong, by seed."""
-    tallies = {group: Counter[str]() for group in GROUPS}
+    tallies = {group: Counter[str]() for group in EVERY}
     wrong: list[str] = []
-    for case in cases(seeds):
+    for case in made:
         place = folder / f"clip{case.footage.seed}"
         path = _filmed(case.footage, place / f"ch1{case.footage.coding.suffix}")
-        reference = _earlier(case.footage, case.reference_seed, place / "ch1.png")
+        reference = _earlier(case.footage, case.reference_seed, place / "ch1.png", case.reference)
         found, unclear = look(path, reference)
         hits = [item for item in found if case.group and _right(case, item)]
         told = [f"{kind.value} {start:.1f} to {end:.1f}" for kind, start, end in found]
         fault = case.footage.faults[0] if case.footage.faults else None
         if case.group and not hits:
             doubt = any("aim" in line for line in unclear) and case.group == "moved"
+            doubt |= any("stand" in line or "stuck" in line for line in unclear) and (
+                case.group == "frozen"
+            )
             tallies[case.group]["unclear" if doubt else "missed"] += 1
         elif case.group:
             tallies[case.group]["right"] += 1
         extra = [item for item in found if item not in hits]
         for kind, _, _ in extra:
-            group = next(name for name, kinds in GROUPS.items() if kind in kinds)
+            group = next(name for name, kinds in EVERY.items() if kind in kinds)
             tallies[group]["wrong"] += 1
         if extra or (case.group and not hits):
             wrong.append(
                 f"seed {case.footage.seed} {case.footage.world}: {fault}; found {told}; {unclear}"
             )
-    return {"seeds": [seeds.start, seeds.stop - 1], "kinds": {
-        group: _scores(tally) for group, tally in tallies.items()}, "not right": wrong}  # fmt: skip
+    kinds = {group: _scores(tally) for group, tally in tallies.items() if tally}
+    return {"seeds": [seeds.start, seeds.stop - 1], "kinds": kinds, "not right": wrong}
 
 
 def _scores(tally: Counter[str]) -> dict[str, object]:
@@ -210,6 +267,10 @@ def _scores(tally: Counter[str]) -> dict[str, object]:
         **{name: tally[name] for name in ("right", "missed", "unclear", "wrong")},
         "f1": round(2 * right / whole, 3) if whole else None,
     }
+
+
+Filmer = Callable[[int, float, Path], tuple[Footage, Path, Path]]
+"""Films a good drive's key pictures: footage, file, earlier picture."""
 
 
 def key_pictures(seed: int, minutes: float, folder: Path) -> tuple[Footage, Path, Path]:
@@ -225,12 +286,31 @@ def key_pictures(seed: int, minutes: float, folder: Path) -> tuple[Footage, Path
     return footage, path, _earlier(footage, seed + 500_000, path.with_suffix(".png"))
 
 
-def false_alarms(seeds: range, minutes: float, folder: Path) -> dict[str, object]:
+def real_key_pictures(seed: int, minutes: float, folder: Path) -> tuple[Footage, Path, Path]:
+    """The same of real pictures, with the vehicle's parts in view in every second drive."""
+    random = np.random.default_rng(seed)
+    names = real_clips.LARGE
+    name, parts = names[seed % len(names)], bool(seed // len(names) % 2)
+    other = str(random.choice([other for other in names if other != name]))
+    width, height = real_clips.size_of(name, other)
+    coding = Coding(options=(*ONE, ("crf", str(int(random.integers(25, 34))))), key_every_s=1.0)
+    footage = Footage(
+        seed, name, 60 * minutes, (), width, height, 1 / KEYS_S,
+        float(random.uniform(0.8, 2.2)), seed, coding, real_clips.FromFile(name, parts),
+    )  # fmt: skip
+    path = _filmed(footage, folder / f"drive{seed}" / "ch1.mp4")
+    earlier = real_clips.FromFile(other, parts)
+    return footage, path, _earlier(footage, seed + 500_000, path.with_suffix(".png"), earlier)
+
+
+def false_alarms(
+    seeds: range, minutes: float, folder: Path, drive: Filmer = key_pictures
+) -> dict[str, object]:
     """Findings and unclear lines on good drives, one of ``minutes`` a seed."""
     alarms: list[str] = []
     doubts: Counter[str] = Counter()
     for seed in seeds:
-        footage, path, earlier = key_pictures(seed, minutes, folder)
+        footage, path, earlier = drive(seed, minutes, folder)
         watch = PictureWatch(aim=True)
         with av.open(str(path)) as container:
             for number, frame in enumerate(container.decode(video=0)):
@@ -256,7 +336,6 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 20
     hours = float(sys.argv[2]) if len(sys.argv) > 2 else 10.0
     parts = sys.argv[3:4] or ["tuning", "test"]
-    drives, clips = round(hours * 6), count * (len(GROUPS) + 1)
     cv2.setNumThreads(1)
     head: dict[str, object] = {
         "benchmark": "picture faults from key pictures",
@@ -274,13 +353,19 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as passing:
         folder = Path(sys.argv[4] if len(sys.argv) > 4 else passing)
         for part in parts:
-            first = FIRST_SEED[part]
+            first, real = FIRST_SEED[part], part.startswith("real")
+            groups = EVERY if real else GROUPS
+            drives, clips = round(hours * 6), count * (len(groups) + 1)
             if clips:
                 seeds = range(first, first + clips)
-                _store(head, f"clips, {part} seeds", measure(seeds, folder))
+                made = real_cases(seeds) if real else cases(seeds)
+                _store(head, f"clips, {part} seeds", measure(seeds, made, folder))
             if drives:
-                seeds = range(first + 100_000, first + 100_000 + drives)
-                _store(head, f"good drives, {part} seeds", false_alarms(seeds, 10.0, folder))
+                begin = first + (50_000 if real else 100_000)
+                film = real_key_pictures if real else key_pictures
+                seeds = range(begin, begin + drives)
+                figures = false_alarms(seeds, 10.0, folder, film)
+                _store(head, f"good drives, {part} seeds", figures)
 
 
 def _store(head: dict[str, object], name: str, figures: dict[str, object]) -> None:

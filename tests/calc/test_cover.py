@@ -7,7 +7,7 @@ from collections.abc import Callable
 import cv2
 import numpy as np
 import pytest
-from skimage.data import camera
+from skimage.data import camera, rocket
 
 from asfound.calc.cover import Cover, covers, detail_of, nothing_seen
 from asfound.sources import COVERED_AREA
@@ -72,6 +72,18 @@ def test_a_tunnel_and_a_cloud_are_no_cover(change: Callable[[Luma], Luma]) -> No
 def test_a_scene_that_passes_is_no_cover_by_day_and_by_night() -> None:
     assert not found(passing(12))
     assert not found(passing(12, light=0.1))
+
+
+def test_a_smooth_evening_sky_that_thin_masts_cross_is_no_cover() -> None:
+    """What moves on uncovers as much as it hides. The photograph "rocket" (scikit-image): masts
+    before a sky without detail, no brighter than a cover; the view drifts, as on a bend."""
+    whole = cv2.cvtColor(rocket(), cv2.COLOR_RGB2GRAY)
+    for step in (9, 14, 23):
+        pictures = [
+            np.asarray(whole[90 : 90 + HEIGHT, step * at : step * at + WIDTH], np.uint8)
+            for at in range(1 + (whole.shape[1] - WIDTH) // step)
+        ]
+        assert not found(pictures), step
 
 
 def test_nothing_is_seen_behind_a_plate() -> None:

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from asfound.jobs.prove_pictures import open_below_covers
+from asfound.jobs.prove_pictures import explained, open_below_covers
 from asfound.model.finding import Finding, Kind
 
 
@@ -22,3 +22,12 @@ def test_beside_a_cover_or_under_part_of_one_it_stands() -> None:
     stuck = found(Kind.FROZEN, 10, 20)
     for seen in ([], [found(Kind.COVERED, 0, 12)], [found(Kind.COVERED, 9, 21, 0.4)]):
         assert open_below_covers([stuck], seen) == ([stuck], [])
+
+
+def test_of_a_stuck_picture_no_part_is_covered() -> None:
+    """All of it stays the same, so that a part that does tells nothing."""
+    stuck = [found(Kind.FROZEN, 10, 20)]
+    assert explained(found(Kind.COVERED, 9, 21, 0.4), stuck)
+    assert not explained(found(Kind.COVERED, 0, 12, 0.4), stuck)
+    assert not explained(found(Kind.COVERED, 9, 21), stuck)
+    assert not explained(found(Kind.BLURRED, 9, 21), stuck)

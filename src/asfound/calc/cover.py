@@ -45,6 +45,10 @@ REST = 20.0
 """Code values by which the rest of the picture changes at most."""
 STILL_SHOWN = 0.5
 """Share of the rest's tiles with detail that must keep it (own choice)."""
+OTHER = 10.0
+"""Code values by which half of the covered tiles at least grow darker or lighter (own choice)."""
+CAME = 0.5
+"""Tiles in which detail appears, at most, as a share of those that lose it (own choice)."""
 HELD = 0.75
 """Share of the covered tiles that must stay so for the cover to last."""
 
@@ -166,6 +170,13 @@ def _covered(mean: Tiles, peak: Tiles, at: int) -> tuple[NDArray[np.bool_], Tile
     # A tunnel takes most of the detail from all of the picture.
     shown = (np.median(peak[after], axis=0) >= DETAIL)[rest].sum()
     if shown < STILL_SHOWN * (sharp >= DETAIL)[rest].sum():
+        return none, limit
+    # Sky and walls that come where something stood are as light as what was around it.
+    if mask.any() and float(np.median(np.abs(level - past)[mask])) < OTHER:
+        return none, limit
+    # What moves on uncovers as much as it hides; what lies on the lens only hides.
+    came = _grouped((sharp < DETAIL) & (np.median(peak[after], axis=0) >= DETAIL))
+    if came.sum() > CAME * mask.sum():
         return none, limit
     # Tiles that went bare without belonging to a group: a scene that changes altogether.
     return (mask if (lost & rest).sum() <= 0.5 * max(1, mask.sum()) else none), limit

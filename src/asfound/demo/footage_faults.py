@@ -1,12 +1,13 @@
 """Faults of lens, sensor and cable, put into moving worlds at known times, coded by an encoder.
 
 In the order of nature: aim, then what lies on the lens, focus, exposure, sensor noise, and then
-the cable, which rolls or tears the picture; the recorder burns its line in last.
+the cable, which rolls, tears, blackens or loses the picture, and the recorder, which may hold the
+last one; it burns its line in last.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -15,8 +16,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.demo.footage import Camera, Coding, burn_in, write
-from asfound.demo.footage_scenes import Look, Luma
+from asfound.demo.footage import NO_SIGNAL_COLOUR, Camera, Coding, burn_in, write
+from asfound.demo.footage_scenes import Look, Luma, Scene
 from asfound.demo.footage_worlds import World
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
@@ -24,12 +25,15 @@ MARGIN = 1.3
 """Worlds are drawn so much larger than the picture, so that aim can move over them."""
 KINDS = (
     "blurred", "covered", "partly-covered", "dirt", "overexposed", "underexposed", "noisy",
-    "rolling", "torn", "moved",
+    "rolling", "torn", "moved", "black", "no-signal", "frozen",
 )  # fmt: skip
 LYING = ("covered", "partly-covered", "dirt")
 """Kinds of what lies on the lens."""
 
 Grey = NDArray[np.float32]
+
+View = Callable[[Look, float, int], Scene]
+"""Makes what a camera films: of this look, for so many seconds, from the vehicle with this seed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,8 @@ class PictureFault:
 
 @dataclass(frozen=True, slots=True)
 class Footage:
-    """One clip of one camera. ``vehicle`` seeds the parts of the vehicle in view."""
+    """One clip of one camera. ``vehicle`` seeds the parts of the vehicle in view; ``view`` makes
+    what is filmed, else it is the world of the name ``world``."""
 
     seed: int
     world: str
@@ -73,6 +78,7 @@ class Footage:
     noise: float = 1.6
     vehicle: int = 1
     coding: Coding = field(default_factory=Coding)
+    view: View | None = None
 
 
 def film_faults(footage: Footage, path: Path) -> Path:
@@ -85,12 +91,12 @@ def film_faults(footage: Footage, path: Path) -> Path:
     return path
 
 
-def earlier_picture(footage: Footage, seed: int, world: str) -> Luma:
+def earlier_picture(footage: Footage, seed: int, world: str, view: View | None = None) -> Luma:
     """An earlier good picture of the same camera: other place, other time, burned-in line."""
     camera = Camera(1, "TEST", world, footage.width, footage.height)
     other = Footage(
         seed, world, 60.0, (), footage.width, footage.height, noise=footage.noise,
-        vehicle=footage.vehicle,
+        vehicle=footage.vehicle, view=view,
     )  # fmt: skip
     return burn_in(_Lens(other).picture(7.0), camera, START - timedelta(days=30))
 
@@ -98,10 +104,12 @@ def earlier_picture(footage: Footage, seed: int, world: str) -> Luma:
 def _planes(footage: Footage, camera: Camera) -> Iterator[NDArray[np.uint8]]:
     lens = _Lens(footage)
     grey = np.full((footage.height // 2, footage.width), 128, np.uint8)
+    blue = np.repeat(np.array(NO_SIGNAL_COLOUR[1:], np.uint8), grey.size // 2).reshape(grey.shape)
     for number in range(round(footage.seconds * footage.rate)):
         second = number / footage.rate
         luma = burn_in(lens.picture(second), camera, START + timedelta(seconds=second))
-        yield np.vstack([luma, grey])
+        lost = any(f.kind == "no-signal" and f.strength(second) > 0 for f in footage.faults)
+        yield np.vstack([luma, blue if lost else grey])
 
 
 class _Lens:
@@ -115,7 +123,12 @@ class _Lens:
         )  # fmt: skip
         self._size = (footage.width, footage.height)
         self._large = (large.width, large.height)
-        self._world = World(footage.world, large, footage.seconds, footage.vehicle)
+        self._world: Scene = (
+            footage.view(large, footage.seconds, footage.vehicle)
+            if footage.view is not None
+            else World(footage.world, large, footage.seconds, footage.vehicle)
+        )
+        self._stuck: Luma | None = None
         self._random = np.random.default_rng(footage.seed + 5)
         night = "night" in footage.world
         self._noise = footage.noise * (2.0 if night else 1.0)
@@ -172,6 +185,12 @@ class _Lens:
         self, luma: Luma, second: float, active: dict[str, tuple[PictureFault, float]]
     ) -> Luma:
         height, width = luma.shape
+        for kind, level in (("black", 16), ("no-signal", NO_SIGNAL_COLOUR[0])):
+            if kind in active:
+                luma = np.full_like(luma, level)
+        if "frozen" in active:
+            self._stuck = luma if self._stuck is None else self._stuck
+            return self._stuck
         if "rolling" in active:
             fault = active["rolling"][0]
             bar = np.full((max(4, height // 20), width), 18, np.uint8)

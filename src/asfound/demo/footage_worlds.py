@@ -47,7 +47,7 @@ class World:
         self._sun = float(random.uniform(0.8, 1.08))
         self._passer = float(random.uniform(0.05, 0.3))
         self._lamps = random.uniform(0, 48, 6)
-        self._parts = _parts(look, vehicle)
+        self._parts = parts_in_view(look, vehicle)
         self._cone = _cone(look)
 
     def moment(self, second: float) -> Moment:
@@ -184,8 +184,8 @@ def _cone(look: Look) -> Grey:
     return np.asarray(np.exp(-(across**2) - down**2), np.float32)
 
 
-def _parts(look: Look, vehicle: int) -> tuple[Grey, Grey]:
-    """Where the vehicle itself is in view (0 to 1), and its shading (about 1)."""
+def parts_in_view(look: Look, vehicle: int) -> tuple[Grey, Grey]:
+    """Where the vehicle itself is in view (0 to 1), and its shading (about 1), by its seed."""
     random = np.random.default_rng(vehicle)
     width, height = look.width, look.height
     alpha, shade = np.zeros((height, width), np.float32), np.ones((height, width), np.float32)

@@ -119,8 +119,10 @@ class PictureWatch:
             return [], []
         spans = _Spans(rows, end_s)
         covered = list(_covered(spans))
-        found = [*_exposed(spans), *_noisy(spans)]
-        hidden = [*_exposed(spans), *(one for one in covered if not _partly(one))]
+        light = list(_exposed(spans))
+        # Too much light or gain brings the noise out: one cause, told once.
+        found = [*light, *(one for one in _noisy(spans) if not _touches(one, _bright(light)))]
+        hidden = [*light, *(one for one in covered if not _partly(one))]
         found += _blurred(spans, spans.inside(hidden))
         torn = list(_torn(spans))
         unclear: list[str] = []
@@ -222,8 +224,11 @@ class _Spans:
 
 
 def explained(one: Finding, others: Sequence[Finding]) -> bool:
-    """Is half of ``one`` or more black, or one colour, as ``others`` say already?"""
-    known = (Kind.BLACK, Kind.NO_SIGNAL)
+    """Is half of ``one`` or more black, or one colour, as ``others`` say already?
+
+    A stuck picture stays the same all over, so that no part of it can be told to be covered.
+    """
+    known = (Kind.BLACK, Kind.NO_SIGNAL, *((Kind.FROZEN,) if _partly(one) else ()))
     common = sum(
         max(0.0, min(one.end_s, other.end_s) - max(one.start_s, other.start_s))
         for other in others
@@ -253,6 +258,10 @@ def open_below_covers(
         else:
             kept.append(one)
     return kept, doubts
+
+
+def _bright(findings: Sequence[Finding]) -> list[Finding]:
+    return [one for one in findings if one.kind is Kind.OVEREXPOSED]
 
 
 def _touches(one: Finding, others: Sequence[Finding]) -> bool:
