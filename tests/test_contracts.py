@@ -17,6 +17,8 @@ PLANTED = [
     ("ports/store.py", "import asfound.ports.backends.store_sql", "Protocols know no back-end"),
     ("calc/planted.py", "import av", "Only back-ends touch"),
     ("jobs/planted.py", "import asfound.demo.screen", "Only the demo command"),
+    ("web/planted.py", "import asfound.ports.backends.blobs_files", "Pages are handed"),
+    ("jobs/planted.py", "import starlette", "Jobs know no HTTP"),
     ("calc/planted.py", "import asfound", "package root"),
 ]
 

@@ -24,6 +24,7 @@ from asfound.cli import (
     read,
     rekey,
     report,
+    serve,
     visit,
 )
 from asfound.cli.entry import STOPPED
@@ -41,7 +42,7 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, fleet, hold, visit, report, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, fleet, hold, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

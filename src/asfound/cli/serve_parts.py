@@ -1,0 +1,115 @@
+"""What the pages are handed: the home folder's files as they are now, and the machinery."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import TypeVar
+
+from asfound.cli import wiring
+from asfound.cli.home import Home
+from asfound.jobs.visit_read import ReadTools
+from asfound.jobs.visit_work import ProveTools
+from asfound.model.caution import Caution
+from asfound.model.fleet import Fleet
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import Procedure
+from asfound.ports.backends.devices_file import FileDevices
+from asfound.ports.pdf import PdfMaker
+from asfound.ports.pictures import Pictures
+from asfound.web.services import Services
+
+T = TypeVar("T")
+
+
+def services(home: Home) -> Services:
+    """Everything the pages of one home folder work with."""
+    devices = FileDevices(home.path / "devices.json")
+    return Services(home.desk(), HomeLibrary(home), HomeTools(), devices)
+
+
+class HomeLibrary:
+    """The home folder's files; each is read again when it has changed, and only then."""
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+        self._known: dict[Hashable, tuple[Hashable, object]] = {}
+        self._lock = threading.Lock()
+
+    def fleet(self) -> Fleet:
+        """The fleet. Raises NotFound, InputError."""
+        path = self._home.path / "fleet.toml"
+        return self._once("fleet", path, lambda: Home(self._home.path).fleet())
+
+    def menu_map(self, map_id: str) -> MenuMap:
+        """A menu map by its id. Raises NotFound, MapError."""
+        path = self._home.map_paths().get(map_id)
+        return self._once(("map", map_id), path, lambda: self._home.menu_map(map_id))
+
+    def procedure(self, procedure_id: str) -> Procedure:
+        """A procedure by its id. Raises NotFound, InputError."""
+        path = self._home.procedure_paths().get(procedure_id)
+        return self._once(
+            ("procedure", procedure_id), path, lambda: self._home.procedure(procedure_id)
+        )
+
+    def procedure_ids(self) -> Sequence[str]:
+        """Every procedure that a visit can follow, by id, sorted."""
+        return sorted(self._home.procedure_paths())
+
+    def cautions(self) -> Mapping[str, Caution]:
+        """Cautions by id."""
+        return self._home.cautions()
+
+    def _once(self, key: Hashable, path: Path | None, load: Callable[[], T]) -> T:
+        stamp = _stamp(path)
+        with self._lock:
+            known = self._known.get(key)
+            if known is not None and known[0] == stamp and stamp is not None:
+                # What is kept under a key was loaded by the key's own loader.
+                kept: T = known[1]  # type: ignore[assignment]
+                return kept
+            made = load()
+            self._known[key] = (stamp, made)
+            return made
+
+
+def _stamp(path: Path | None) -> Hashable:
+    """What tells that a file changed; None when it cannot be looked at."""
+    if path is None:
+        return None
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return (str(path), found.st_mtime_ns, found.st_size)
+
+
+class HomeTools:
+    """Machinery that is made when it is first asked for, and kept."""
+
+    def reading(self) -> ReadTools:
+        """What reading photographs needs. Raises MissingPart."""
+        return self._reading
+
+    def proving(self) -> ProveTools:
+        """What looking at recordings needs."""
+        return self._proving
+
+    def pictures(self) -> Pictures:
+        """Decoder and encoder of still pictures."""
+        return wiring.pictures()
+
+    def pdf(self) -> PdfMaker:
+        """Compiler of PDF documents."""
+        return wiring.pdf()
+
+    @cached_property
+    def _reading(self) -> ReadTools:
+        return ReadTools(wiring.pictures(), wiring.ocr(), wiring.video())
+
+    @cached_property
+    def _proving(self) -> ProveTools:
+        return ProveTools(wiring.video(), wiring.pictures())

@@ -1,0 +1,21 @@
+"""News about a visit as server-sent events (HTML Living Standard, section 9.2)."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from starlette.responses import StreamingResponse
+
+from asfound.errors import NotFound
+from asfound.web.context import Asked
+
+router = APIRouter(prefix="/visits/{visit}", tags=["events"])
+
+
+@router.get("/events", response_class=StreamingResponse)
+def events(here: Asked, visit: str) -> StreamingResponse:
+    """A stream of ``journal`` and ``task`` events; Last-Event-ID goes on where one was left."""
+    if visit not in here.services.desk.store.heads([visit]):
+        raise NotFound(f"no visit {visit!r}; the first page shows them")
+    last = here.request.headers.get("last-event-id", "")
+    stream = here.server.hub.stream(visit, last, here.server.tasks)
+    return StreamingResponse(stream, media_type="text/event-stream")

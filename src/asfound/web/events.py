@@ -1,0 +1,135 @@
+"""News about a visit as server-sent events: its journal's head, and the progress of its tasks.
+
+An event's id names the server's run, the journal's length and the newest task change, e.g.
+``4f1c-12-7``. A browser that was away sends the last one it saw, and gets what is news since: the
+head when it moved, and every task that changed. Another program may write to the same journal, so
+the head is looked at every second; changes made by this server are told at once.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import secrets
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+from typing import Any
+
+from anyio.to_thread import run_sync
+
+from asfound.errors import AsfoundError
+from asfound.ports.store import Store
+from asfound.web.tasks import Task, Tasks
+
+LOOK_S = 1.0
+"""How long a change that another program made may go unnoticed."""
+
+QUIET_S = 15.0
+"""After so long without news a comment is sent: a connection that is gone shows itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a browser has seen: ``entries`` of the journal, tasks up to ``version``."""
+
+    entries: int = -1
+    version: int = 0
+
+
+class Hub:
+    """Tells everybody who listens to a subject. Made inside the server's event loop or before."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._run = secrets.token_hex(4)
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._waiting: set[tuple[str, asyncio.Event]] = set()
+        self.closed = False
+
+    def wake(self, subject: str) -> None:
+        """There is news about ``subject``. May be called from any thread."""
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._wake, subject)
+
+    def close(self) -> None:
+        """End every stream. May be called from any thread, and from a signal's handler."""
+        self.closed = True
+        if self._loop is not None and not self._loop.is_closed():
+            self._loop.call_soon_threadsafe(self._wake, None)
+
+    async def stream(self, visit: str, last_id: str, tasks: Tasks) -> AsyncIterator[bytes]:
+        """The events of a visit, for ever, beginning after ``last_id`` ("": with all there is)."""
+        self._loop = asyncio.get_running_loop()
+        seen = self._seen(last_id)
+        woken = asyncio.Event()
+        listener = (visit, woken)
+        self._waiting.add(listener)
+        quiet = 0.0
+        yield b"retry: 2000\n\n"
+        try:
+            while not self.closed:
+                woken.clear()
+                seen, events = await self._news(visit, seen, tasks)
+                for event in events:
+                    yield event
+                quiet = 0.0 if events else quiet + LOOK_S
+                if quiet >= QUIET_S:
+                    quiet = 0.0
+                    yield b": still here\n\n"
+                try:
+                    await asyncio.wait_for(woken.wait(), LOOK_S)
+                except TimeoutError:
+                    continue
+        finally:
+            self._waiting.discard(listener)
+
+    async def _news(self, visit: str, seen: Seen, tasks: Tasks) -> tuple[Seen, list[bytes]]:
+        events: list[bytes] = []
+        try:
+            heads = await run_sync(self._store.heads, [visit])
+        except AsfoundError:
+            # The database is busy or away for a moment: the next look tells.
+            return seen, events
+        entries, head = heads.get(visit, (0, ""))
+        if entries != seen.entries:
+            seen = Seen(entries, seen.version)
+            events.append(self._event("journal", seen, {"entries": entries, "head": head}))
+        for task in tasks.of(visit, seen.version):
+            seen = Seen(seen.entries, task.version)
+            events.append(self._event("task", seen, task_data(task)))
+        return seen, events
+
+    def _event(self, name: str, seen: Seen, data: dict[str, Any]) -> bytes:
+        body = json.dumps(data, ensure_ascii=False)
+        mark = f"{self._run}-{seen.entries}-{seen.version}"
+        return f"event: {name}\nid: {mark}\ndata: {body}\n\n".encode()
+
+    def _seen(self, last_id: str) -> Seen:
+        run, _, rest = last_id.partition("-")
+        entries, _, version = rest.partition("-")
+        if not entries.isdecimal():
+            return Seen()
+        # Task versions begin anew with the server; the journal does not.
+        known = int(version) if run == self._run and version.isdecimal() else 0
+        return Seen(int(entries), known)
+
+    def _wake(self, subject: str | None) -> None:
+        for wanted, woken in tuple(self._waiting):
+            if subject is None or wanted == subject:
+                woken.set()
+
+
+def task_data(task: Task) -> dict[str, Any]:
+    """A task as events and the HTTP interface show it."""
+    return {
+        "id": task.id,
+        "kind": task.kind,
+        "subject": task.subject,
+        "title": task.title,
+        "state": task.state,
+        "done": task.done,
+        "total": task.total,
+        "what": task.what,
+        "message": task.message,
+        "stopping": task.stopping,
+    }

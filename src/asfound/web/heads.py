@@ -1,0 +1,82 @@
+"""Two people on one visit: a write is made against the journal's head that its page showed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from asfound.jobs.visit_journal import Desk
+from asfound.model.hold import Hold
+from asfound.model.journal import Entry
+from asfound.model.visit_line import EVERY, LineQuery, VisitLine
+from asfound.ports.store import Store
+from asfound.web.problems import Problem
+
+
+class HeadMoved(Problem):
+    """A write was made against an older head; ``since`` are the entries that came after it."""
+
+    def __init__(self, visit: str, since: Sequence[Entry], head: str) -> None:
+        told = [
+            {"seq": item.seq, "kind": item.kind, "by": item.by, "at": item.at.isoformat()}
+            for item in since
+        ]
+        super().__init__(
+            409,
+            "somebody else wrote to this visit in between; look at what is new and send it again",
+            {"visit": visit, "head": head, "since": told},
+        )
+        self.since = tuple(since)
+
+
+class StoreAt:
+    """A store on which one visit may be written only while its journal ends with ``head``.
+
+    The first look at the visit's entries is held against it; after that the store's own rule
+    (an entry continues the one before) keeps others from writing in between.
+    """
+
+    def __init__(self, store: Store, visit: str, head: str) -> None:
+        self._store = store
+        self._visit = visit
+        self._head = head
+        self._checked = False
+
+    def entries(self, visit: str) -> Sequence[Entry]:
+        """All entries of a visit. Raises HeadMoved at the first look when it moved."""
+        found = self._store.entries(visit)
+        if visit == self._visit and found and not self._checked:
+            if found[-1].hash != self._head:
+                known = next((item.seq for item in found if item.hash == self._head), -1)
+                raise HeadMoved(visit, found[known + 1 :], found[-1].hash)
+            self._checked = True
+        return found
+
+    def append(self, entry: Entry) -> None:
+        """Add an entry."""
+        self._store.append(entry)
+
+    def visits(self) -> Sequence[str]:
+        """Ids of all visits, newest first."""
+        return self._store.visits()
+
+    def lines(self, wanted: LineQuery = EVERY) -> Sequence[VisitLine]:
+        """Visits in one line each, newest first."""
+        return self._store.lines(wanted)
+
+    def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
+        """Number of entries and last hash of each of these visits that exists."""
+        return self._store.heads(visits)
+
+    def save_hold(self, hold: Hold) -> None:
+        """Insert a hold, or update it."""
+        self._store.save_hold(hold)
+
+    def holds(self, vehicle: str | None = None) -> Sequence[Hold]:
+        """Holds of one vehicle, or all, oldest first."""
+        return self._store.holds(vehicle)
+
+
+def desk_at(desk: Desk, visit: str, head: str) -> Desk:
+    """A desk whose acts on ``visit`` raise HeadMoved unless its journal ends with ``head``."""
+    return replace(desk, store=StoreAt(desk.store, visit, head))

@@ -1,0 +1,16 @@
+"""How much a request may send, by address."""
+
+from __future__ import annotations
+
+import re
+
+USUAL = 256 * 1024
+"""Bytes of a form or JSON document: far more than anybody types."""
+
+LARGER: tuple[tuple[re.Pattern[str], int], ...] = ()
+"""Addresses that take files, and how many bytes each takes; the first that fits counts."""
+
+
+def body_limit(path: str) -> int:
+    """The most bytes that a request to ``path`` may send."""
+    return next((limit for pattern, limit in LARGER if pattern.fullmatch(path)), USUAL)

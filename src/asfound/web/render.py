@@ -1,0 +1,84 @@
+"""Templates to HTML: one environment a language, everything escaped, nothing undefined."""
+
+from __future__ import annotations
+
+import gettext
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from babel.dates import format_date, format_datetime, format_time
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from asfound.version import VERSION
+from asfound.web.slugs import slug
+from asfound.web.statics import Statics
+from asfound.web.texts import LANGUAGES
+
+
+class Renderer:
+    """Makes pages. ``texts`` are the catalogues by language."""
+
+    def __init__(self, texts: Mapping[str, gettext.NullTranslations], statics: Statics) -> None:
+        self.texts = texts
+        self._environments = {tag: _environment(tag, texts[tag], statics) for tag in texts}
+
+    def html(self, template: str, language: str, **values: Any) -> str:
+        """A page. Raises KeyError for a language that is not there."""
+        return self._environments[language].get_template(template).render(**values)
+
+
+def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) -> Environment:
+    made = Environment(
+        loader=PackageLoader("asfound.web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
+        auto_reload=False,
+    )
+    # The extension adds this method to the environment, which its type does not know.
+    install: Any = made.install_gettext_translations  # type: ignore[attr-defined]
+    install(texts, newstyle=True)
+    times = Times(tag)
+    made.globals.update(
+        static=statics.url,
+        language=tag,
+        languages=LANGUAGES,
+        version=VERSION,
+        moment=times.moment,
+        day=times.day,
+    )
+    made.filters["slug"] = slug
+    # For texts that are data: translated when the catalogue has them, and escaped like any value.
+    made.filters["said"] = lambda text: texts.gettext(text) if text else ""
+    return made
+
+
+class Times:
+    """Moments as a language writes them, in the fleet's zone, and exactly for programs."""
+
+    def __init__(self, tag: str) -> None:
+        self._tag = tag
+
+    def moment(self, at: datetime, zone: ZoneInfo, now: datetime) -> Markup:
+        """A ``<time>``: the time alone when it was today, else with its date."""
+        local, today = at.astimezone(zone), now.astimezone(zone)
+        if local.date() == today.date():
+            text = format_time(local, "short", locale=self._tag)
+        else:
+            text = format_datetime(local, "medium", locale=self._tag)
+        return _time(local, text)
+
+    def day(self, at: datetime, zone: ZoneInfo) -> Markup:
+        """A ``<time>`` with the date alone."""
+        local = at.astimezone(zone)
+        return _time(local, format_date(local, "medium", locale=self._tag))
+
+
+def _time(local: datetime, text: str) -> Markup:
+    exact = local.isoformat(timespec="seconds")
+    return Markup('<time datetime="{}">{}</time>').format(exact, text)

@@ -1,0 +1,31 @@
+"""Every page and every resource, in one place: to add one, write its module and name it here."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from fastapi import APIRouter
+
+from asfound.web.api import events, fleet, problems, session, tasks, vehicles, visits
+from asfound.web.pages import devices, open_visit, settings, today, vehicle, visit
+from asfound.web.pages import vehicles as vehicle_list
+
+PREFIX = "/api/v1"
+
+
+class Routed(Protocol):
+    """A module with a router."""
+
+    @property
+    def router(self) -> APIRouter:
+        """Where its paths are registered."""
+        ...
+
+
+PAGES: tuple[Routed, ...] = (
+    today, vehicle_list, vehicle, open_visit, visit, devices, settings,
+)  # fmt: skip
+"""Pages, in the order in which their paths are looked at."""
+
+RESOURCES: tuple[Routed, ...] = (session, fleet, vehicles, visits, tasks, events, problems)
+"""Resources of the HTTP interface."""

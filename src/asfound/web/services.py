@@ -1,0 +1,85 @@
+"""What pages are handed: the same jobs' machinery as the command line, already chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from asfound.jobs.visit_journal import Desk
+from asfound.jobs.visit_read import ReadTools
+from asfound.jobs.visit_work import ProveTools
+from asfound.model.caution import Caution
+from asfound.model.fleet import Fleet
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import Procedure
+from asfound.ports.devices import Devices
+from asfound.ports.pdf import PdfMaker
+from asfound.ports.pictures import Pictures
+
+
+class Library(Protocol):
+    """What the home folder's files say, as they are now."""
+
+    def fleet(self) -> Fleet:
+        """The fleet; the same object until its file changes. Raises NotFound, InputError."""
+        ...
+
+    def menu_map(self, map_id: str) -> MenuMap:
+        """A menu map by its id. Raises NotFound, MapError."""
+        ...
+
+    def procedure(self, procedure_id: str) -> Procedure:
+        """A procedure by its id. Raises NotFound, InputError."""
+        ...
+
+    def procedure_ids(self) -> Sequence[str]:
+        """Every procedure that a visit can follow, by id, sorted."""
+        ...
+
+    def cautions(self) -> Mapping[str, Caution]:
+        """Cautions by id."""
+        ...
+
+
+class Tools(Protocol):
+    """Machinery that is heavy to load: made when it is asked for, and kept."""
+
+    def reading(self) -> ReadTools:
+        """What reading photographs needs. Raises MissingPart."""
+        ...
+
+    def proving(self) -> ProveTools:
+        """What looking at recordings needs."""
+        ...
+
+    def pictures(self) -> Pictures:
+        """Decoder and encoder of still pictures."""
+        ...
+
+    def pdf(self) -> PdfMaker:
+        """Compiler of PDF documents."""
+        ...
+
+
+@dataclass(frozen=True)
+class Services:
+    """Everything pages and resources work with."""
+
+    desk: Desk
+    library: Library
+    tools: Tools
+    devices: Devices
+
+
+@dataclass(frozen=True)
+class Settings:
+    """How the server is reached.
+
+    ``hosts`` are the Host headers that are ours, with port, lower case. ``lan``: others on the
+    local network may pair. ``address`` is what a phone opens, "" without ``lan``.
+    """
+
+    hosts: frozenset[str]
+    lan: bool = False
+    address: str = ""

@@ -1,0 +1,45 @@
+// News about a visit: the page shows itself anew when its journal grew, unless somebody is typing.
+import { connection } from "./offline.js";
+import { beingTyped, swap } from "./swap.js";
+
+let source = null;
+
+export function keepLive() {
+  listen();
+  document.addEventListener("swapped", listen);
+  window.addEventListener("online", () => connection(true));
+  window.addEventListener("offline", () => connection(false));
+}
+
+function listen() {
+  const part = document.querySelector("[data-events]");
+  if (source && source.url !== part?.dataset.events) {
+    source.stream.close();
+    source = null;
+  }
+  if (!part || source) return;
+  const stream = new EventSource(part.dataset.events);
+  source = { url: part.dataset.events, stream };
+  stream.addEventListener("open", () => connection(true));
+  stream.addEventListener("error", () => connection(false));
+  stream.addEventListener("journal", (event) => moved(JSON.parse(event.data)));
+  stream.addEventListener("task", (event) => {
+    document.dispatchEvent(new CustomEvent("task", { detail: JSON.parse(event.data) }));
+  });
+}
+
+async function moved(news) {
+  const part = document.querySelector("[data-events]");
+  if (!part || !news.head || part.dataset.head === news.head) return;
+  const main = document.getElementById("main");
+  if (beingTyped(main) || main.querySelector("form[aria-busy=true]") || main.querySelector("[role=alert]")) {
+    document.getElementById("moved")?.removeAttribute("hidden");
+    return;
+  }
+  try {
+    const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } });
+    if (answer.ok) swap(await answer.text(), window.location.href, false);
+  } catch {
+    connection(false);
+  }
+}

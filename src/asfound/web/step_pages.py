@@ -1,0 +1,36 @@
+"""Pages that do the work of a step: shown as the large button on the step's card.
+
+To add one: name the kinds of step it serves, the end of its address below the visit's, and its
+words. Cards without one say what the command line does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from asfound.model.procedure import StepKind
+
+
+@dataclass(frozen=True, slots=True)
+class StepPage:
+    """A page below a visit: ``/visits/<id>/<path>``; ``words`` is a text of the catalogue, marked
+    there by ``N_``."""
+
+    path: str
+    words: str
+    icon: str
+    kinds: tuple[StepKind, ...]
+
+
+def N_(text: str) -> str:  # noqa: N802 - the name that text extraction knows
+    """Marks a text for the catalogue; it is translated where it is shown."""
+    return text
+
+
+STEP_PAGES: tuple[StepPage, ...] = ()
+"""Every such page, in the order of the job; the visit's tabs show all of them."""
+
+
+def page_for(kind: StepKind) -> StepPage | None:
+    """The page that does the work of a kind of step; None when there is none."""
+    return next((page for page in STEP_PAGES if kind in page.kinds), None)

@@ -1,0 +1,126 @@
+"""The pages over a small fleet, and a browser without a screen (tests only)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from starlette.testclient import TestClient
+from tests.visit_kit import MAP, STANDARD, VEHICLE, desk
+
+from asfound.errors import NotFound
+from asfound.jobs.visit_journal import Desk
+from asfound.jobs.visit_read import ReadTools
+from asfound.jobs.visit_work import ProveTools
+from asfound.model.caution import Caution
+from asfound.model.fleet import Fleet, Vehicle
+from asfound.model.menu_map import MenuMap
+from asfound.model.procedure import Procedure
+from asfound.ports.backends.cautions_toml import load_cautions
+from asfound.ports.backends.devices_file import FileDevices
+from asfound.ports.backends.pdf_typst import TypstPdf
+from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
+from asfound.ports.pdf import PdfMaker
+from asfound.ports.pictures import Pictures
+from asfound.web.app import create_app
+from asfound.web.context import Server
+from asfound.web.security import host_names
+from asfound.web.services import Services, Settings
+
+PORT = 8417
+LAPTOP = ("127.0.0.1", 50000)
+PHONE = ("192.168.7.21", 50000)
+LAN = "192.168.7.20"
+MARKUP = "<script>alert(1)</script>"
+OTHERS = (
+    replace(VEHICLE, number="41", plate="QA98 LNE", depot="South", vehicle_class="school"),
+    replace(VEHICLE, number="B/12 Ä", plate=MARKUP, kind=MARKUP, depot="South"),
+)
+
+
+class SmallLibrary:
+    """The small recorder's fleet."""
+
+    def __init__(self, vehicles: tuple[Vehicle, ...] = (VEHICLE, *OTHERS)) -> None:
+        self._fleet = Fleet(f"Brindlemere {MARKUP}", "Europe/London", vehicles, (STANDARD,))
+        self._cautions = load_cautions()
+
+    def fleet(self) -> Fleet:
+        return self._fleet
+
+    def menu_map(self, map_id: str) -> MenuMap:
+        if map_id != MAP.id:
+            raise NotFound(f"no menu map {map_id!r}")
+        return MAP
+
+    def procedure(self, procedure_id: str) -> Procedure:
+        paths = shipped_procedure_paths()
+        if procedure_id not in paths:
+            raise NotFound(f"no procedure {procedure_id!r}")
+        return load_procedure(paths[procedure_id], self._cautions)
+
+    def procedure_ids(self) -> Sequence[str]:
+        return sorted(shipped_procedure_paths())
+
+    def cautions(self) -> Mapping[str, Caution]:
+        return self._cautions
+
+
+class NoTools:
+    """Machinery for tests that read and prove nothing."""
+
+    def reading(self) -> ReadTools:
+        raise NotImplementedError
+
+    def proving(self) -> ProveTools:
+        raise NotImplementedError
+
+    def pictures(self) -> Pictures:
+        return PillowPictures()
+
+    def pdf(self) -> PdfMaker:
+        return TypstPdf()
+
+
+def services(folder: Path, library: SmallLibrary | None = None) -> Services:
+    """Services over a fresh database in ``folder``."""
+    at: Desk = desk(folder, f"sqlite:///{folder / 'asfound.db'}")
+    return Services(at, library or SmallLibrary(), NoTools(), FileDevices(folder / "devices.json"))
+
+
+class Browser(TestClient):
+    """A browser at ``seat``; ``server`` is what it talks to."""
+
+    def __init__(self, made: Services, seat: tuple[str, int] = LAPTOP, lan: bool = False) -> None:
+        addresses = ["localhost", "127.0.0.1", *([LAN] if lan else [])]
+        address = f"http://{LAN}:{PORT}" if lan else ""
+        app = create_app(made, Settings(host_names(addresses, PORT), lan, address))
+        self.server: Server = app.state.server
+        host = "localhost" if seat == LAPTOP else LAN
+        super().__init__(app, f"http://{host}:{PORT}", client=seat, follow_redirects=False)
+
+    def from_seat(self, seat: tuple[str, int]) -> TestClient:
+        """Another browser on the same server."""
+        host = "localhost" if seat == LAPTOP else LAN
+        base = f"http://{host}:{PORT}"
+        return TestClient(self.app, base, client=seat, follow_redirects=False)
+
+
+def token(client: TestClient) -> str:
+    """The session's token."""
+    answer = client.get("/settings")
+    found = re.search(r'name="csrf" value="([0-9a-f]+)"', answer.text)
+    if found is None:
+        found = re.search(r'name="csrf" value="([0-9a-f]+)"', client.get("/pair").text)
+    assert found, answer.text
+    return found[1]
+
+
+def send(client: TestClient, path: str, fields: Mapping[str, str] | None = None) -> str:
+    """Send a form, and return where it led. Fails when it was not taken."""
+    answer = client.post(path, data={"csrf": token(client), **(fields or {})})
+    assert answer.status_code == 303, answer.text
+    return answer.headers["location"]
