@@ -2,10 +2,11 @@
 
 Both look at every file in one run, one after the other, on one core each; CPU seconds are user
 and system time of the whole process, children included. Footage is filmed by the simulator:
-tuning seeds are below 1,000,000, test seeds from 3,500,000 on (those between were looked at while
-mending). A finding counts as right when its kind fits and it overlaps the fault by half of both;
-FFmpeg has no filter for one colour: its freezedetect finds are counted under "frozen" where black
-or one colour explain them as well. A picture that is stuck while the vehicle stands, with fewer
+tuning seeds are below 1,000,000, test seeds from 4,100,000 on (those between were looked at while
+mending). Stuck pictures, and what is easily taken for them, come from benchmarks/prove_stuck.py as
+well, so that there are enough of them. A finding counts as right when its kind fits and it
+overlaps the fault by half of both; FFmpeg has no filter for one colour: its freezedetect finds are
+counted under "frozen" where black or one colour explain them as well. A picture that is stuck while the vehicle stands, with fewer
 than two key pictures in the fault, leaves no trace in a file whose other pictures repeat the key
 picture: such faults are counted apart ("no trace"), and "f1 with them" counts them as missed.
 Gaps, damage, sizes and rates: benchmarks/prove_kinds.py.
@@ -15,7 +16,8 @@ pictures a second with a key picture each 2 s, DRIVE_SECONDS long, scenes and co
 one file in five with a fault.
 
 Run: python benchmarks/prove.py [drives per seed range] [files of the drive]; writes
-benchmarks/results/prove.json. With "drive" as first argument only that part is measured anew.
+benchmarks/results/prove.json. With "tuning", "test", "stuck", "files" or "drive" as first argument
+only that part is measured anew, with its own date.
 """
 
 from __future__ import annotations
@@ -29,9 +31,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -46,7 +46,9 @@ from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.pictures import ClipFrame, Picture, Pixels
 from asfound.version import VERSION
 from machine import machine
-from prove_kinds import edge_off, f1, file_case, no_trace, score_files
+from prove_kinds import file_case, no_trace, score_files
+from prove_scores import Case, Run, Spans, rightly, score
+from prove_stuck import stuck_case
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 SECONDS = 16.0
@@ -71,8 +73,9 @@ CODINGS = (
     Coding(codec="mpeg4", options=(), bit_rate=700_000, suffix=".avi"),
 )
 
+STUCK_SEEDS = range(4_150_000, 4_150_160)
 DRIVE_SECONDS = 30.0
-DRIVE_SEED = 3_600_000
+DRIVE_SEED = 4_500_000
 DRIVE_FAULTY = 0.2
 DRIVE_SCENES = {
     "road": 0.35, "dusk": 0.15, "rain": 0.1, "tunnel": 0.05, "stopping": 0.1,
@@ -93,27 +96,6 @@ DRIVE_CODINGS = (
         suffix=".ts",
     ),
 )
-
-Spans = list[tuple[Kind, float, float]]
-
-
-@dataclass(frozen=True)
-class Case:
-    """One filmed file and the faults that were put in."""
-
-    path: Path
-    truth: Spans
-    no_trace: bool = False
-
-
-@dataclass(frozen=True)
-class Run:
-    """What one program found in every case (``unclear``: spans it would not judge), and cost."""
-
-    found: list[Spans]
-    unclear: list[Spans]
-    cpu_s: float
-    wall_s: float
 
 
 class NoPictures:
@@ -184,7 +166,7 @@ def cpu_seconds() -> float:
     return sum(item.ru_utime + item.ru_stime for item in used)
 
 
-def timed(look: Callable[[Path], tuple[Spans, Spans]], made: list[Case]) -> Run:
+def timed(look: Callable[[Path], tuple[Spans, Spans]], made: Sequence[Case]) -> Run:
     """Run ``look`` on every case."""
     cpu, wall = cpu_seconds(), time.perf_counter()
     results = [look(case.path) for case in made]
@@ -233,62 +215,31 @@ def theirs(path: Path) -> tuple[Spans, Spans]:
     return found, []
 
 
-def overlap(one: tuple[Kind, float, float], two: tuple[Kind, float, float]) -> float:
-    """Common seconds as a share of the longer of the two."""
-    common = min(one[2], two[2]) - max(one[1], two[1])
-    return max(0.0, common) / max(one[2] - one[1], two[2] - two[1], 1e-6)
-
-
-def score(made: list[Case], run: Run, kind: Kind) -> dict[str, object]:
-    """Right, missed, wrong and unclear of one kind, with precision and recall."""
-    tally: Counter[str] = Counter()
-    off = 0.0
-    for case, found, unclear in zip(made, run.found, run.unclear, strict=True):
-        truth = [item for item in case.truth if item[0] is kind]
-        explained = [item for item in case.truth if item[0] is not kind]
-        mine = [item for item in found if item[0] is kind]
-        for fault in truth:
-            doubted = any(item[0] is kind and overlap(item, fault) > 0 for item in unclear)
-            hits = [item for item in mine if overlap(item, fault) >= 0.5]
-            off = max([off, *(edge_off(item[1:], fault[1:]) for item in hits)])
-            if hits:
-                tally["right"] += 1
-            elif case.no_trace:
-                tally["no trace"] += 1
-            else:
-                tally["unclear" if doubted else "missed"] += 1
-        tally["wrong"] += sum(
-            all(overlap(item, fault) < 0.5 for fault in truth)
-            and not any(kind is Kind.FROZEN and overlap(item, f) >= 0.5 for f in explained)
-            for item in mine
-        )
-        if not truth and any(item[0] is kind for item in unclear):
-            tally["unclear without fault"] += 1
-    right, wrong = tally["right"], tally["wrong"]
-    missed = tally["missed"] + tally["unclear"]
-    faults = right + missed
-    return {
-        "faults": faults,
-        **{name: tally[name] for name in ("right", "missed", "unclear", "wrong")},
-        "unclear without fault": tally["unclear without fault"],
-        "precision": round(right / (right + wrong), 3) if right + wrong else None,
-        "recall": round(right / faults, 3) if faults else None,
-        "f1": f1(right, missed, wrong),
-        "no trace": tally["no trace"],
-        "f1 with them": f1(right, missed + tally["no trace"], wrong),
-        "most seconds off at an edge": round(off, 2),
-    }
-
-
 def measure(seeds: range) -> dict[str, object]:
     """Both programs on the footage of ``seeds``."""
     with tempfile.TemporaryDirectory() as folder:
         made = cases(seeds, Path(folder))
-        print(f"seeds {seeds.start} to {seeds.stop - 1}: {len(made)} files filmed", flush=True)
-        runs = {"asfound": timed(ours, made), "ffmpeg filters": timed(theirs, made)}
+        return {"seeds": [seeds.start, seeds.stop - 1], **compared(made, KINDS)}
+
+
+def stuck(seeds: range) -> dict[str, object]:
+    """Both programs on stuck pictures and on what is easily taken for them, as many of each."""
+    with tempfile.TemporaryDirectory() as folder:
+        made = [stuck_case(seed, Path(folder), CODINGS) for seed in seeds]
+        return {
+            "seeds": [seeds.start, seeds.stop - 1],
+            "stuck": sum(bool(case.truth) for case in made),
+            "parked, stopped and in tunnels": sum(not case.truth for case in made),
+            **compared(made, (Kind.FROZEN,)),
+        }
+
+
+def compared(made: Sequence[Case], kinds: Sequence[Kind]) -> dict[str, object]:
+    """What both programs found in the files, and at what cost."""
+    print(f"{len(made)} files filmed", flush=True)
+    runs = {"asfound": timed(ours, made), "ffmpeg filters": timed(theirs, made)}
     minutes = len(made) * SECONDS / 60
     return {
-        "seeds": [seeds.start, seeds.stop - 1],
         "files": len(made),
         "minutes of footage": round(minutes, 2),
         "programs": {
@@ -296,7 +247,7 @@ def measure(seeds: range) -> dict[str, object]:
                 "cpu_s": round(run.cpu_s, 2),
                 "wall_s": round(run.wall_s, 2),
                 "cpu_s per minute of footage": round(run.cpu_s / minutes, 3),
-                "kinds": {kind.value: score(made, run, kind) for kind in KINDS},
+                "kinds": {kind.value: score(made, run, kind) for kind in kinds},
             }
             for name, run in runs.items()
         },
@@ -310,19 +261,6 @@ def kinds(seeds: range) -> dict[str, object]:
         print(f"seeds {seeds.start} to {seeds.stop - 1}: {len(made)} channels filmed", flush=True)
         scored = score_files(made, AvVideo(), NoPictures())
     return {"seeds": [seeds.start, seeds.stop - 1], **scored}
-
-
-def rightly(made: list[Case], run: Run) -> list[set[Kind]]:
-    """Kinds of faults that ``run`` rightly found in each case."""
-    return [
-        {
-            kind
-            for kind, start, end in found
-            for fault in case.truth
-            if fault[0] is kind and overlap((kind, start, end), fault) >= 0.5
-        }
-        for case, found in zip(made, run.found, strict=True)
-    ]
 
 
 def drive(files: int) -> dict[str, object]:
@@ -358,17 +296,28 @@ def drive(files: int) -> dict[str, object]:
     }
 
 
+def parts(count: int, files: int) -> dict[str, tuple[str, Callable[[], dict[str, object]]]]:
+    """Argument -> name in the results, and what measures that part."""
+    return {
+        "tuning": ("tuning seeds", lambda: measure(range(500_000, 500_000 + count))),
+        "test": ("test seeds", lambda: measure(range(4_100_000, 4_100_000 + count))),
+        "stuck": (
+            "stuck or parked, test seeds",
+            lambda: stuck(range(4_150_000, 4_150_000 + 4 * count)),
+        ),
+        "files": ("files, test seeds", lambda: kinds(range(4_300_000, 4_300_000 + 3 * count))),
+        "drive": ("drive", lambda: drive(files)),
+    }
+
+
 def main() -> None:
     """Measure, print and store."""
     files = int(sys.argv[2]) if len(sys.argv) > 2 else 30
-    if sys.argv[1:2] == ["drive"]:
-        result = json.loads(RESULTS.read_text("utf-8"))
-        result["drive"] = {"at": datetime.now(UTC).isoformat(timespec="seconds"), **drive(files)}
-        RESULTS.write_text(json.dumps(result, indent=2) + "\n", "utf-8")
-        print(json.dumps(result["drive"], indent=2))
-        return
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
-    result = {
+    named = sys.argv[1:2] if sys.argv[1:] and not sys.argv[1].isdigit() else []
+    count = int(sys.argv[1]) if len(sys.argv) > 1 and not named else 40
+    known = parts(count, files)
+    result: dict[str, object] = json.loads(RESULTS.read_text("utf-8")) if named else {}
+    result |= {
         "benchmark": "prove beside FFmpeg blackdetect + freezedetect (default options)",
         "at": datetime.now(UTC).isoformat(timespec="seconds"),
         "machine": machine(),
@@ -380,14 +329,13 @@ def main() -> None:
             "ffmpeg": imageio_ffmpeg.get_ffmpeg_version(),
             "this file": hashlib.sha256(Path(__file__).read_bytes()).hexdigest()[:12],
         },
-        "tuning seeds": measure(range(500_000, 500_000 + count)),
-        "test seeds": measure(range(3_500_000, 3_500_000 + count)),
-        "files, test seeds": kinds(range(3_700_000, 3_700_000 + 3 * count)),
-        "drive": drive(files),
     }
+    for argument in named or known:
+        name, measured = known[argument]
+        result[name] = {"at": datetime.now(UTC).isoformat(timespec="seconds"), **measured()}
+        print(json.dumps(result[name], indent=2), flush=True)
     RESULTS.parent.mkdir(exist_ok=True)
-    RESULTS.write_text(json.dumps(result, indent=2) + "\n")
-    print(json.dumps(result, indent=2))
+    RESULTS.write_text(json.dumps(result, indent=2) + "\n", "utf-8")
 
 
 if __name__ == "__main__":

@@ -19,7 +19,7 @@ from asfound.calc.new_noise import (
     probe_wanted,
     refined_only,
 )
-from asfound.calc.stillness import Tells
+from asfound.calc.still_pairs import Tells
 from asfound.calc.suspicion import Key, Seen, Traits, carries_noise, traits_of
 
 BUSY = Traits(0.0, 2.0, 0.3, 0.0, 0.3, False, 3000.0, 40_000, late_bytes=6000.0)
@@ -65,12 +65,15 @@ def test_an_even_change_is_never_stuck(level: float, change: float) -> None:
 
 
 def test_live_pictures_of_the_stream_are_the_measure() -> None:
-    live = Between(BUSY, 0.5, Tells.ALIVE)
-    slight, some = Between(BUSY, 0.1, Tells.NOTHING), Between(BUSY, 0.3, Tells.NOTHING)
-    cheap = Between(replace(BUSY, late_bytes=100.0), 0.1, Tells.NOTHING)
-    assert refined_only([live, slight, some, cheap]) == [slight]
+    live = Between(BUSY, 0.5, 0.6, Tells.ALIVE)
+    slight, some = Between(BUSY, 0.1, 0.2, Tells.NOTHING), Between(BUSY, 0.3, 0.4, Tells.NOTHING)
+    cheap = Between(replace(BUSY, late_bytes=100.0), 0.1, 0.2, Tells.NOTHING)
+    bursts = Between(BUSY, 0.1, 0.5, Tells.NOTHING)
+    assert refined_only([live, slight, some, cheap, bursts]) == [slight]
     assert refined_only([slight]) == [], "nothing to measure by"
-    assert refined_only([Between(BUSY, float("nan"), Tells.ALIVE), slight]) == [], "it moved"
+    assert refined_only([Between(BUSY, float("nan"), float("nan"), Tells.ALIVE), slight]) == [], (
+        "it moved"
+    )
 
 
 def test_a_probe_holds_while_sizes_are_alike() -> None:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import Judged, KeyPicture, Sampler, Samples
@@ -86,3 +87,37 @@ def test_a_slight_onset_counts_only_with_an_end_at_once() -> None:
 def test_nothing_after_the_run_tells_nothing() -> None:
     samples = film(lambda number: scene(1), 30)
     assert not leaves_at_speed(samples, 0, 29)
+
+
+def tunnel(number: int, moving: Callable[[int], bool], sides: int) -> Luma:
+    """Lamps that pass on one side or both, in the dark."""
+    luma = np.full(SIZE, 25, np.uint8)
+    at = sum(moving(one) for one in range(number + 1)) * 13 % 90
+    for left in (150 - at, 160 + at)[:sides]:
+        luma[60 + at // 3 : 66 + at // 3, left : left + 6] = 60
+    return luma
+
+
+def test_lamps_that_stop_and_go_on_at_once_on_both_sides_were_stuck() -> None:
+    def moving(number: int) -> bool:
+        return number < 20 or number >= 50
+
+    [span] = frozen_spans(film(lambda number: tunnel(number, moving, 2), 70))
+    assert span.judged is Judged.FAULT
+    assert (span.start_s, span.end_s) == pytest.approx((2.0, 5.0), abs=0.21)
+
+
+def test_what_passes_on_one_side_of_a_parked_vehicle_tells_nothing() -> None:
+    def moving(number: int) -> bool:
+        return number < 20 or number >= 50
+
+    [span] = frozen_spans(film(lambda number: tunnel(number, moving, 1), 70))
+    assert span.judged is Judged.UNCLEAR
+
+
+def test_a_wiper_that_sweeps_now_and_then_tells_nothing() -> None:
+    def moving(number: int) -> bool:
+        return number % 40 < 10
+
+    spans = frozen_spans(film(lambda number: tunnel(number, moving, 2), 130))
+    assert spans and all(span.judged is Judged.UNCLEAR for span in spans)

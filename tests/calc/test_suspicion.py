@@ -10,14 +10,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from asfound.calc.new_noise import probe_wanted
-from asfound.calc.stillness import Tells
+from asfound.calc.still_pairs import Tells
 from asfound.calc.suspicion import (
     Key,
     Seen,
     Traits,
+    carries_noise,
+    falls,
     key_wanted,
     need,
     quiet_bytes,
+    refines,
     traits_of,
 )
 
@@ -157,3 +160,36 @@ def test_key_pictures_are_passed_over_while_sizes_show_nothing() -> None:
     assert not key_wanted(parked, traits(STILL, 2.0), 1.0, 4.0), "parked and alive until now"
     assert key_wanted(parked, traits(STILL, 2.0), 2.0, 4.0), "parked: it may get stuck any time"
     assert key_wanted(parked, traits([9_000] + [40] * 49, 2.0), 2.0, 4.0), "another key picture"
+
+
+def lean_both_ways(large: int, small: int) -> Traits:
+    """Each fourth picture leans on earlier ones, those between on both sides."""
+    order = [0] + [at + shift for at in range(4, 49, 4) for shift in (0, -3, -2, -1)]
+    sizes = [20_000] + [large, small, small, small] * 12
+    return traits_of(np.array(order) / RATE, np.array(sizes), 1, 2.0, 0)
+
+
+def test_one_picture_that_is_refined_carries_no_noise() -> None:
+    refined, live = lean_both_ways(9_000, 600), lean_both_ways(9_000, 5_000)
+    assert refines(refined) and not carries_noise(refined, 20_000)
+    assert carries_noise(live, 20_000) and not refines(live)
+
+
+def test_after_pictures_have_shrunk_the_next_key_picture_is_wanted() -> None:
+    moving, shrunk = traits(MOVING), traits([20_000] + [1_200] * 49, start=2.0)
+    assert falls(moving, shrunk) and not falls(shrunk, moving)
+    later = traits([20_000] + [1_200] * 49, start=4.0)
+    key = Key(True, beside=True, change=20.0)
+    assert key_wanted(Seen(shrunk, key, False, fell=True), later, 2.0, 4.0)
+    assert not key_wanted(Seen(shrunk, key, False), later, 2.0, 4.0)
+
+
+def test_that_key_pictures_of_two_scenes_differ_is_no_sign_of_life() -> None:
+    groups = [
+        Seen(traits(MOVING), Key(True), False, True),
+        Seen(traits(STILL, start=2.0), Key(True, beside=True, change=20.0), False, True),
+        Seen(traits(MOVING, start=4.0), Key(True, beside=True, tells=Tells.ALIVE), False, True),
+    ]
+    for change, wanted in ((20.0, True), (1.0, False)):
+        after = replace(groups[2].key, change=change)
+        assert need([*groups[:2], replace(groups[2], key=after)], 0, 0.0) is wanted

@@ -15,21 +15,26 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.stillness import CHANGED, STRAY_SHARE, Tells
+from asfound.calc.still_pairs import Tells
+from asfound.calc.stillness import CHANGED, STRAY_SHARE
 from asfound.calc.suspicion import NEW_SHARE, QUIET_SHARE, Key, Seen, Traits, carries_noise
 
 GOES_ON, TAKES_ROOM = 0.14, 0.03
 """Pictures of the last third of a group that change by this share of what key pictures differ by,
 in the median tile, and take this share of their bytes: new noise (own trials at constant bit rate:
 live 0.15 to 0.4, stuck 0.03 to 0.11) ..."""
-SETTLED, SETTLED_TILE, REFINED = 0.06, 0.5, 4.0
-"""... and by no more than this, no tile by more than that, after changing so many times as much:
-one picture was refined."""
+SETTLED, SETTLED_MEAN, SETTLED_TILE, REFINED = 0.1, 0.12, 0.5, 4.0
+"""... and by no more than this, on average by no more than that (own trials: stuck 0.001 to 0.16,
+live 0.17 and more), no tile by more than that, after changing so many times as much: one picture
+was refined."""
 MOVES, MOVING = 1.5, 2
 """Tiles that change by so many times what key pictures differ by, in so many pictures: movement."""
 LESS_THAN_LIVE = 0.3
 """Changes by no more than this share of what live pictures of the stream do, and pictures that
 take at least this share of their room."""
+MEAN_OF_LEAST = 0.5
+"""... and that change on average by no more than this share: noise that is coded now and then is no
+refinement."""
 FEWEST_LATE = 3
 PROBE_LASTS_S, PROBE_ALIKE = 60.0, 1.5
 """What was seen between two key pictures holds so long, while pictures take no more and no less
@@ -70,11 +75,12 @@ class Vouched:
 @dataclass(frozen=True, slots=True)
 class Between:
     """What the pictures between two key pictures of a still scene do: ``goes_on``, change of the
-    median tile from picture to picture in the last third [code values] (NaN: something moves);
-    what it ``tells``."""
+    median tile from picture to picture in the last third [code values] (NaN: something moves), and
+    ``mean``, such changes on average; what it ``tells``."""
 
     traits: Traits
     goes_on: float
+    mean: float
     tells: Tells
 
 
@@ -90,19 +96,19 @@ def between_tell(
     """
     late = seconds >= traits.end_s - traits.seconds / 3
     if late.sum() < FEWEST_LATE or (~late).sum() < FEWEST_LATE or not 0 < change < np.inf:
-        return Between(traits, float("nan"), Tells.NOTHING)
+        return Between(traits, float("nan"), float("nan"), Tells.NOTHING)
     each = np.median(steps, axis=1)
-    goes_on = float(np.median(each[late]))
+    goes_on, mean = float(np.median(each[late])), float(each[late].mean())
     passing = (steps > max(CHANGED, MOVES * change)).mean(axis=1) > STRAY_SHARE
     if passing[late].sum() >= MOVING:
-        return Between(traits, float("nan"), Tells.ALIVE)
+        return Between(traits, float("nan"), float("nan"), Tells.ALIVE)
     takes_room = max(traits.typical / TAKES_ROOM, traits.both_ways / NEW_SHARE) >= traits.key_bytes
     if goes_on >= GOES_ON * change and takes_room:
-        return Between(traits, goes_on, Tells.ALIVE)
-    settled = goes_on <= SETTLED * change
+        return Between(traits, goes_on, mean, Tells.ALIVE)
+    settled = goes_on <= SETTLED * change and mean <= SETTLED_MEAN * change
     settled &= float(steps[late].mean(axis=0).max()) <= SETTLED_TILE * change
     refined = float(each[~late].max()) >= max(REFINED * goes_on, SETTLED * change)
-    return Between(traits, goes_on, Tells.STUCK if settled and refined else Tells.NOTHING)
+    return Between(traits, goes_on, mean, Tells.STUCK if settled and refined else Tells.NOTHING)
 
 
 def lives_on(groups: Sequence[Seen]) -> int | None:
@@ -122,9 +128,13 @@ def refined_only(seen: Sequence[Between]) -> list[Between]:
     if not live:
         return []
     least = LESS_THAN_LIVE * min(one.goes_on for one in live)
+    mean = MEAN_OF_LEAST * min(one.mean for one in live)
     room = LESS_THAN_LIVE * min(one.traits.late_bytes for one in live)
     return [
         one
         for one in seen
-        if one.tells is Tells.NOTHING and one.goes_on <= least and one.traits.late_bytes >= room
+        if one.tells is Tells.NOTHING
+        and one.goes_on <= least
+        and one.mean <= mean
+        and one.traits.late_bytes >= room
     ]

@@ -36,6 +36,18 @@ CHANGED = 0.5
 """A tile that changes more than this [code values] has changed."""
 NEXT_S = 0.3
 """Samples farther apart than this say nothing of speed."""
+LIVELY, OVER_NOISE = 1.0, 3.0
+"""In the dark few tiles move: those that change by so much [code values], and by so many times
+what the median tile does, for noise is the same everywhere."""
+LIVELY_TILES, BOTH_SIDES = 5, 2
+"""So many tiles move in DRIVES_S, so many of them on either half of the picture, and on both halves
+right beside what stands still: a place that is driven through. What passes a parked vehicle comes
+into view and goes out of it at an edge."""
+DRIVES_S, PAUSE, FEWEST_S = 1.5, 3, 0.8
+"""It moves for so long, with fewer than so many samples of stillness in a row, or to the end of
+what was decoded: no wiper. On one side of what stands still so many seconds of it are seen."""
+LIVELY_REST = 0.1
+"""The most different tile of a still picture changes by this share of what moving ones do."""
 
 
 def onset_of(samples: Samples, first: int, last: int) -> int | None:
@@ -53,7 +65,65 @@ def onset_of(samples: Samples, first: int, last: int) -> int | None:
     while at > 0 and first - at < ONSET_SAMPLES and moves[at] <= ABRUPT_REST * SLIGHT:
         at -= 1
     slight = _comes_to_rest_at_once(samples, moves, at, last, SLIGHT)
-    return at if slight and leaves_at_speed(samples, at, last, SLIGHT) else None
+    if slight and leaves_at_speed(samples, at, last, SLIGHT):
+        return at
+    return _onset_in_the_dark(samples, first, last)
+
+
+def _onset_in_the_dark(samples: Samples, first: int, last: int) -> int | None:
+    """As onset_of where few tiles move: both onset and end are abrupt, on both sides."""
+    at = first
+    while 1 < at < last and first - at < ONSET_SAMPLES and not _lively(samples, at).any():
+        at -= 1
+    while at < last and at - first < ONSET_SAMPLES and _lively(samples, at + 1).any():
+        at += 1
+    while last > at and _lively(samples, last).any():
+        last -= 1
+    inside = np.arange(at + 1, last + 1)
+    inside = inside[(samples.dense & ~samples.key)[inside]]
+    if samples.second[last] - samples.second[at] < ONSET_S - 1e-6 or len(inside) < FEWEST_BEFORE:
+        return None
+    before, after = _drive(samples, at, -1), _drive(samples, last + 1, 1)
+    if before is None or after is None or max(before[1], after[1]) < FEWEST_S:
+        return None
+    most = float(samples.step[inside][:, ~BAND].astype(np.float32).max())
+    return at if most <= LIVELY_REST * min(before[0], after[0]) else None
+
+
+def _drive(samples: Samples, at: int, way: int) -> tuple[float, float] | None:
+    """Whether a place is driven through from sample ``at`` on, back (``way`` -1) or forth (1): how
+    much the most different tile changes [code values], and for how many seconds that is seen."""
+    seen, pause, now = [], 0, at
+    while 0 < now < len(samples.second) and samples.dense[now]:
+        if abs(samples.second[now] - samples.second[at]) > DRIVES_S:
+            break
+        lively = _lively(samples, now)
+        if lively.any():
+            seen.append((lively, float(samples.step[now][~BAND].max())))
+        pause = 0 if lively.any() else pause + (not samples.key[now])
+        if pause >= PAUSE:
+            return None
+        now += way
+    if len(seen) < FEWEST_BEFORE:
+        return None
+    begins = np.logical_or(seen[0][0], seen[1][0])
+    moved = np.logical_or.reduce([lively for lively, _ in seen])
+    if moved.sum() < LIVELY_TILES or min(_halves(moved)) < BOTH_SIDES or not min(_halves(begins)):
+        return None
+    lasts = float(abs(samples.second[now - way] - samples.second[at]))
+    return float(np.median([peak for _, peak in seen])), lasts
+
+
+def _halves(tiles: NDArray[np.bool_]) -> tuple[int, int]:
+    half = tiles.shape[1] // 2
+    return int(tiles[:, :half].sum()), int(tiles[:, half:].sum())
+
+
+def _lively(samples: Samples, at: int) -> NDArray[np.bool_]:
+    """Tiles (rows x columns, without bands) that move, noise and changes of light left out."""
+    step = samples.step[at].astype(np.float32)
+    least = max(LIVELY, OVER_NOISE * float(np.median(step[~BAND])))
+    return np.asarray(step > least, np.bool_) & ~BAND
 
 
 def _comes_to_rest_at_once(

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.stillness import KEY_CHANGE, Tells
+from asfound.calc.still_pairs import Tells
+from asfound.calc.stillness import KEY_CHANGE
 
 QUIET_SHARE = 0.015
 """A picture of at most this share of its key picture's bytes repeats the one before."""
@@ -47,6 +48,10 @@ KEYS_ALIKE = 1.1
 NEW_SHARE = 0.02
 """A picture that leans on earlier and later ones and takes this share of its key picture's bytes
 shows something new (own trials at constant bit rate: live 2.6 to 25 %, stuck 0.5 to 0.7 %)."""
+SPENDS = 3.5
+"""A group's pictures take on average so many times what the median one does, which leans on both
+sides: in own trials at constant bit rate 3.8 to 29 where one picture is refined, still scenes that
+are alive 0.8 to 2.7, once 4."""
 RATE_CHANGE = 2.0
 """Pictures that take this many times more or less than before: the scene is another one."""
 
@@ -57,7 +62,8 @@ class Traits:
     to its end and at longest [s], whether all of it is, the bytes of its median picture and of
     its key picture. ``burst``: a picture inside its quiet end takes more than quiet ones do;
     ``late_bytes``: mean bytes of the pictures of its last third; ``both_ways``: median bytes of
-    those of them that are shown before one that comes earlier in the file (0: few or none).
+    those of them that are shown before one that comes earlier in the file (0: few or none);
+    ``mean``: mean bytes of all but the key picture.
 
     Where every picture is a key picture (``intra``) nothing is quiet; ``steady`` then says that
     all its pictures are of one size, as a stuck one's are."""
@@ -75,6 +81,7 @@ class Traits:
     burst: bool = False
     late_bytes: float = 0.0
     both_ways: float = 0.0
+    mean: float = 0.0
 
     @property
     def seconds(self) -> float:
@@ -108,12 +115,14 @@ class Key:
 @dataclass(frozen=True, slots=True)
 class Seen:
     """A group with its key picture; ``suspect``: it may be damaged, or its key did not decode;
-    ``regular``: the next key picture comes when it is due, not because the scene changed."""
+    ``regular``: the next key picture comes when it is due, not because the scene changed;
+    ``fell``: its pictures take much less room than those of the group before."""
 
     traits: Traits
     key: Key
     suspect: bool
     regular: bool = False
+    fell: bool = False
 
     @property
     def begins_quiet(self) -> bool:
@@ -154,12 +163,13 @@ def traits_of(
     quiet = (smooth <= limit) & (others < BURST_SHARE * key)
     _let_mend(quiet, others >= BURST_SHARE * key, step)
     late = float(others[-max(1, len(others) // 3) :].mean())
-    both_ways = _both_ways(seconds, sizes)
+    both_ways, mean = _both_ways(seconds, sizes), float(others.mean())
     if quiet.all():
         length = end_s - start
         return Traits(
             start, end_s, length, length, length, True, typical, key,
             burst=bool((others[MENDING:] > limit).any()), late_bytes=late, both_ways=both_ways,
+            mean=mean,
         )  # fmt: skip
     loud = np.flatnonzero(~quiet)
     lead = float(times[loud[0]] - start) if loud[0] else 0.0
@@ -169,7 +179,7 @@ def traits_of(
     inside = others[loud[-1] + 1 + MENDING :]
     return Traits(
         start, end_s, lead, tail, longest, False, typical, key,
-        burst=bool((inside > limit).any()), late_bytes=late, both_ways=both_ways,
+        burst=bool((inside > limit).any()), late_bytes=late, both_ways=both_ways, mean=mean,
     )  # fmt: skip
 
 
@@ -196,7 +206,7 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
     seconds since the last key picture that was decoded, ``most_s`` of them are let pass."""
     if before is None or since_s >= most_s or traits.intra:
         return True
-    if before.key.empty or before.key.may_be_stuck:
+    if before.key.empty or before.key.may_be_stuck or before.fell:
         return True
     small, large = sorted((before.traits.key_bytes, traits.key_bytes))
     alike = large <= KEYS_ALIKE * small
@@ -210,10 +220,23 @@ def key_wanted(before: Seen | None, traits: Traits, since_s: float, most_s: floa
     return high > RATE_CHANGE * low
 
 
+def falls(before: Traits, traits: Traits) -> bool:
+    """Do pictures take much less room than those of the group before?"""
+    return traits.typical * RATE_CHANGE < before.typical
+
+
 def carries_noise(between: Traits, next_bytes: int) -> bool:
     """Do sizes show already that pictures differ? What lies between two pictures of one stuck
     source, and leans on both, has nothing new in it. ``next_bytes``: of the next key picture."""
-    return between.both_ways >= NEW_SHARE * max(between.key_bytes, next_bytes)
+    new = between.both_ways >= NEW_SHARE * max(between.key_bytes, next_bytes)
+    return new and not refines(between)
+
+
+def refines(between: Traits) -> bool:
+    """Do sizes look as if one picture was refined: what leans on one side takes room, what leans
+    on both has nothing new? Key pictures that differ are no sign of life then."""
+    spends = between.late_bytes >= QUIET_SHARE * between.key_bytes
+    return spends and between.both_ways > 0 and between.mean >= SPENDS * between.typical
 
 
 def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
@@ -228,6 +251,8 @@ def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
         return True
     if this.key.empty or (following is not None and following.key.empty):
         return _need_of_empty(this, following)
+    if refines(this.traits):
+        return True
     if following is not None and following.key.similar:
         return _need_of_still(groups, at)
     return _need_of_other(groups, at, quiet_before_s)
@@ -266,8 +291,9 @@ def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bo
     this = groups[at]
     following = groups[at + 1] if at + 1 < len(groups) else None
     later = groups[at + 2] if at + 2 < len(groups) else None
-    told_before = this.key.tells if this.key.beside else Tells.NOTHING
-    told_after = later.key.tells if later is not None and later.key.beside else Tells.NOTHING
+    # That key pictures of two scenes differ tells nothing.
+    told_before = this.key.tells if this.key.similar else Tells.NOTHING
+    told_after = later.key.tells if later is not None and later.key.similar else Tells.NOTHING
     traits = this.traits
     if traits.whole and following is not None and not following.key.decoded:
         return False  # key_wanted let it pass: alive until now, and still

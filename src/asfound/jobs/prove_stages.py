@@ -29,8 +29,18 @@ from asfound.calc.picture_faults import (
     one_colour_share,
 )
 from asfound.calc.sample_pieces import joined
-from asfound.calc.stillness import KEY_CHANGE, Tells, pair_tells
-from asfound.calc.suspicion import Key, Seen, carries_noise, key_wanted, need, traits_of
+from asfound.calc.still_pairs import Tells, pair_tells
+from asfound.calc.stillness import KEY_CHANGE
+from asfound.calc.suspicion import (
+    Key,
+    Seen,
+    carries_noise,
+    falls,
+    key_wanted,
+    need,
+    refines,
+    traits_of,
+)
 from asfound.calc.timelines import Stands
 from asfound.errors import RecordingError
 from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
@@ -45,6 +55,8 @@ WHOLE_PIXELS = 40_000_000
 """A stream of no more pixels, over all its pictures, is decoded wholly."""
 REGULAR = 0.95
 """A key picture that comes earlier, as a share of the longest interval, marks another scene."""
+OVERDUE = 1.3
+"""A key picture that comes so much later than any before it: one between may be damaged."""
 MAYBE_EMPTY = 0.7
 """Share of the area within one colour's tolerance from which a picture may be empty."""
 PULSE = 20
@@ -172,7 +184,7 @@ class _Stages:
         self._leads: list[float] = []
         self._trails: list[float] = []
         self._last: Frame | None = None
-        self._usual_s = 0.0
+        self._usual_s = self._longest_s = 0.0
         self._vouched: Vouched | None = None
         self._told: list[Between] = []
         self._life_wanted = False
@@ -220,10 +232,13 @@ class _Stages:
         traits = traits_of(group.seconds, group.sizes, group.keys, end, self._blocks)
         self._usual_s = max(self._usual_s, traits.seconds)
         regular = traits.seconds >= REGULAR * self._usual_s
-        held = _Held(group, Seen(traits, Key(False), bool(group.suspect), regular))
+        overdue = len(self._held) > 2 and traits.seconds >= OVERDUE * self._longest_s
+        self._longest_s = max(self._longest_s, traits.seconds)
+        held = _Held(group, Seen(traits, Key(False), bool(group.suspect) or overdue, regular))
         before = self._held[-1] if self._held else None
         if before is not None:
             past = before.looked.traits
+            held.looked = replace(held.looked, fell=falls(past, traits))
             whole = past.whole and past.seconds + before.quiet_before_s
             held.quiet_before_s = whole or past.tail_s
         self._held.append(held)
@@ -298,6 +313,8 @@ class _Stages:
                 self._holds[-1] = tells is not Tells.NOTHING
             if probe_wanted(between, key) and self._keys > 2:
                 key = replace(key, tells=self._probe(past, latest))
+            elif key.similar and tells is Tells.ALIVE and refines(between):
+                key = replace(key, tells=self._told_by(past, latest).tells)
         self._holds.append(traits.whole)
         at = self._held.index(held)
         past_look = self._held[at - 1].looked if at else None

@@ -269,6 +269,8 @@ class GroupReader:
             # Pictures before the key need the group before; they are left out.
             if not self._counted and 0 < at < len(group.seconds) and group.seconds[at] < start:
                 continue
+            # The container misses parts of it, though what is left may decode without complaint.
+            self._lost += packet.is_corrupt
             try:
                 yield self._codec.decode(packet)
             except av.error.EOFError:
