@@ -56,6 +56,19 @@ def test_what_lay_on_the_lens_from_the_start_is_found_when_it_comes_off() -> Non
     assert (cover.first, cover.last) == (0, 5)
 
 
+def test_a_blot_is_found_before_a_scene_of_strong_contrasts_that_passes_fast() -> None:
+    """Blocks as bright as houses in the sun and as dark as doorways: from picture to picture half
+    of the scene changes by more than a cloud would change it, lighter here and darker there."""
+    random = np.random.default_rng(2)
+    blocks = random.choice([35.0, 60.0, 150.0, 215.0], (16, 90))
+    whole = np.kron(blocks, np.ones((20, 20))) + random.normal(0, 14, (320, 1800))
+    scene = np.clip(whole, 16, 235).astype(np.uint8)
+    views = [scene[70 : 70 + HEIGHT, 113 * at : 113 * at + WIDTH] for at in range(12)]
+    assert not found(views)
+    [cover] = found([with_blot(one) if at >= 5 else one for at, one in enumerate(views)])
+    assert (cover.first, cover.last) == (5, 11)
+
+
 def darkness(picture: Luma) -> Luma:
     """A tunnel: nearly nothing is lit, and a lamp passes."""
     out = np.full((HEIGHT, WIDTH), 22, np.uint8)

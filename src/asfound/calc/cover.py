@@ -42,7 +42,7 @@ STEADY = 8.0
 BRIGHTEST_COVER = 150.0
 """What is brighter may be sky."""
 REST = 20.0
-"""Code values by which the rest of the picture changes at most."""
+"""Code values by which the rest of the picture grows lighter or darker as a whole at most."""
 STILL_SHOWN = 0.5
 """Share of the rest's tiles with detail that must keep it (own choice)."""
 OTHER = 10.0
@@ -165,7 +165,8 @@ def _covered(mean: Tiles, peak: Tiles, at: int) -> tuple[NDArray[np.bool_], Tile
     mask = _grouped(lost & steady & (level <= BRIGHTEST_COVER))
     rest = ~mask
     none = np.zeros_like(mask)
-    if not rest.any() or float(np.median(np.abs(level - past)[rest])) > REST:
+    # What passes grows lighter here and darker there; a tunnel or a cloud darkens all of it.
+    if not rest.any() or abs(float(np.median((level - past)[rest]))) > REST:
         return none, limit
     # A tunnel takes most of the detail from all of the picture.
     shown = (np.median(peak[after], axis=0) >= DETAIL)[rest].sum()
