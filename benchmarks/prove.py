@@ -6,9 +6,10 @@ tuning seeds are below 1,000,000, test seeds from 4,100,000 on (those between we
 mending). Stuck pictures, and what is easily taken for them, come from benchmarks/prove_stuck.py as
 well, so that there are enough of them. A finding counts as right when its kind fits and it
 overlaps the fault by half of both; FFmpeg has no filter for one colour: its freezedetect finds are
-counted under "frozen" where black or one colour explain them as well. A picture that is stuck while the vehicle stands, with fewer
-than two key pictures in the fault, leaves no trace in a file whose other pictures repeat the key
-picture: such faults are counted apart ("no trace"), and "f1 with them" counts them as missed.
+counted under "frozen" where black or one colour explain them as well. A picture that is stuck while
+the vehicle stands, with fewer than two key pictures in the fault, leaves no trace in a file whose
+other pictures repeat the key picture: such faults are counted apart ("no trace"), and "f1 with
+them" counts them as missed.
 Gaps, damage, sizes and rates: benchmarks/prove_kinds.py.
 
 The last part measures the ratio of CPU seconds on files as a drive holds them: 1280x720 at 25
@@ -316,6 +317,12 @@ def main() -> None:
     named = sys.argv[1:2] if sys.argv[1:] and not sys.argv[1].isdigit() else []
     count = int(sys.argv[1]) if len(sys.argv) > 1 and not named else 40
     known = parts(count, files)
+    parted: dict[str, object] = {}
+    for argument in named or known:
+        name, measured = known[argument]
+        parted[name] = {"at": datetime.now(UTC).isoformat(timespec="seconds"), **measured()}
+        print(json.dumps(parted[name], indent=2), flush=True)
+    # Read at the end, so that parts can be measured side by side.
     result: dict[str, object] = json.loads(RESULTS.read_text("utf-8")) if named else {}
     result |= {
         "benchmark": "prove beside FFmpeg blackdetect + freezedetect (default options)",
@@ -330,10 +337,7 @@ def main() -> None:
             "this file": hashlib.sha256(Path(__file__).read_bytes()).hexdigest()[:12],
         },
     }
-    for argument in named or known:
-        name, measured = known[argument]
-        result[name] = {"at": datetime.now(UTC).isoformat(timespec="seconds"), **measured()}
-        print(json.dumps(result[name], indent=2), flush=True)
+    result |= parted
     RESULTS.parent.mkdir(exist_ok=True)
     RESULTS.write_text(json.dumps(result, indent=2) + "\n", "utf-8")
 
