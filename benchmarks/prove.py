@@ -74,7 +74,6 @@ CODINGS = (
     Coding(codec="mpeg4", options=(), bit_rate=700_000, suffix=".avi"),
 )
 
-STUCK_SEEDS = range(4_150_000, 4_150_160)
 DRIVE_SECONDS = 30.0
 DRIVE_SEED = 4_500_000
 DRIVE_FAULTY = 0.2
