@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import gettext
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from babel.dates import format_date, format_datetime, format_time
+from babel.dates import format_date, format_datetime
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -16,6 +17,15 @@ from asfound.version import VERSION
 from asfound.web.slugs import slug
 from asfound.web.statics import Statics
 from asfound.web.texts import LANGUAGES
+
+VISIT = re.compile(r"\bVISIT\b")
+"""What a procedure's text says for the visit's id: a command can then be copied as it stands."""
+
+CLOCK = "HH:mm"
+"""Unicode Technical Standard 35, Date Format Patterns: 24 hours, as the trade writes times."""
+
+DAYS = {"en": "d MMM yyyy", "de": "d. MMM yyyy"}
+"""The same, for days, by language."""
 
 
 class Renderer:
@@ -53,6 +63,8 @@ def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) ->
         day=times.day,
     )
     made.filters["slug"] = slug
+    made.filters["of_visit"] = lambda text, visit: VISIT.sub(visit, text)
+    made.filters["flat"] = lambda text: " ".join(text.split())
     # For texts that are data: translated when the catalogue has them, and escaped like any value.
     made.filters["said"] = lambda text: texts.gettext(text) if text else ""
     return made
@@ -67,16 +79,13 @@ class Times:
     def moment(self, at: datetime, zone: ZoneInfo, now: datetime) -> Markup:
         """A ``<time>``: the time alone when it was today, else with its date."""
         local, today = at.astimezone(zone), now.astimezone(zone)
-        if local.date() == today.date():
-            text = format_time(local, "short", locale=self._tag)
-        else:
-            text = format_datetime(local, "medium", locale=self._tag)
-        return _time(local, text)
+        pattern = CLOCK if local.date() == today.date() else f"{DAYS[self._tag]}, {CLOCK}"
+        return _time(local, format_datetime(local, pattern, locale=self._tag))
 
     def day(self, at: datetime, zone: ZoneInfo) -> Markup:
         """A ``<time>`` with the date alone."""
         local = at.astimezone(zone)
-        return _time(local, format_date(local, "medium", locale=self._tag))
+        return _time(local, format_date(local, DAYS[self._tag], locale=self._tag))
 
 
 def _time(local: datetime, text: str) -> Markup:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -96,7 +95,7 @@ def _card(
         number,
         step,
         _state(done, present, shut),
-        re.sub(r"\bVISIT\b", state.id, " ".join(step.text.split())),
+        " ".join(step.text.split()),
         gates,
         shut,
         tuple(cautions[name] for name in step.cautions if name in cautions),
