@@ -18,7 +18,8 @@ one file in five with a fault.
 
 Run: python benchmarks/prove.py [drives per seed range] [files of the drive]; writes
 benchmarks/results/prove.json. With "tuning", "test", "stuck", "files" or "drive" as first argument
-only that part is measured anew, with its own date.
+only that part is measured anew, with its own date; a number after it is that of its drives or
+files.
 """
 
 from __future__ import annotations
@@ -314,7 +315,8 @@ def main() -> None:
     """Measure, print and store."""
     files = int(sys.argv[2]) if len(sys.argv) > 2 else 30
     named = sys.argv[1:2] if sys.argv[1:] and not sys.argv[1].isdigit() else []
-    count = int(sys.argv[1]) if len(sys.argv) > 1 and not named else 40
+    counted = sys.argv[2:3] if named and named != ["drive"] else sys.argv[1:2]
+    count = int(counted[0]) if counted and counted[0].isdigit() else 40
     known = parts(count, files)
     parted: dict[str, object] = {}
     for argument in named or known:
