@@ -73,6 +73,12 @@ def test_the_live_pair_of_the_nearest_size_is_the_measure() -> None:
     assert told(far, near, pair(2, (20_000, 21_500), 0.9, 0.01))[2] is Tells.NOTHING
 
 
+def test_a_pair_that_something_moved_between_is_no_measure() -> None:
+    moved = pair(0, (22_000, 22_050), 4.0)
+    still = [pair(at, (21_000, 21_020), 1.0) for at in (2, 3)]
+    assert told(moved, pair(1, (22_050, 21_000), 1.02), *still)[1] is Tells.ALIVE
+
+
 @given(st.lists(st.integers(5_000, 60_000), min_size=3, max_size=8), st.floats(0.3, 3.0), st.data())
 def test_pairs_that_all_differ_alike_and_in_every_block_are_never_stuck(
     sizes: list[int], change: float, data: st.DataObject

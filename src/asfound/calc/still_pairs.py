@@ -34,6 +34,9 @@ SAME_EQUAL = 0.03
 """... of which no more than this share of blocks is equal."""
 LESS_CHANGE = 0.88
 """A pair that differs by no more than this share of what live pairs of its run do is stuck ..."""
+NOISE_ALONE = 1.5
+"""Live pairs that differ by more than this factor from the one that differs least show movement or
+light as well, and are no measure."""
 LITTLE_NOISE, LESS_OF_LITTLE = 0.05, 0.7
 """... or by this one, where more than that share of their blocks is equal: with next to no noise,
 pairs differ by chance ..."""
@@ -140,12 +143,14 @@ def _beside_life(pieces: list[Piece]) -> None:
 
 
 def _live(pieces: Sequence[Piece]) -> list[Piece]:
-    """Pairs of one quality that show new noise."""
-    return [
+    """Pairs of one quality that show new noise, and nothing besides that noise."""
+    live = [
         piece
         for piece in pieces
         if piece.tells is Tells.ALIVE and piece.change > NOISE and piece.apart <= LIKE_SIZED
     ]
+    most = NOISE_ALONE * min((piece.change for piece in live), default=0.0)
+    return [piece for piece in live if piece.change <= most]
 
 
 def _less_than_live(piece: Piece, live: Sequence[Piece]) -> bool:
