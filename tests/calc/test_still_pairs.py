@@ -67,7 +67,7 @@ def test_coming_down_to_what_live_pairs_differ_by_is_life() -> None:
 
 
 def test_the_live_pair_of_the_nearest_size_is_the_measure() -> None:
-    far, near = pair(0, (9_000, 9_010), 0.6), pair(1, (20_000, 20_020), 1.0)
+    far, near = pair(0, (9_000, 9_010), 0.7), pair(1, (20_000, 20_020), 1.0)
     assert told(far, near, pair(2, (20_000, 21_500), 0.8, 0.01))[2] is Tells.STUCK
     assert told(far, near, pair(2, (20_000, 21_500), 0.97, 0.01))[2] is Tells.ALIVE
     assert told(far, near, pair(2, (20_000, 21_500), 0.9, 0.01))[2] is Tells.NOTHING
