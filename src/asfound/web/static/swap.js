@@ -9,6 +9,9 @@ export function swap(html, address, push) {
   }
   old.replaceWith(fresh);
   document.title = made.title;
+  for (const sheet of made.head.querySelectorAll("link[rel=stylesheet]")) {
+    if (![...document.styleSheets].some((known) => known.href === sheet.href)) document.head.append(sheet);
+  }
   const top = made.querySelector("header.top");
   if (top) document.querySelector("header.top").replaceWith(top);
   for (const name of ["lang", "data-theme"]) {
