@@ -54,9 +54,12 @@ def test_lists_are_filtered_and_cut(at: Desk) -> None:
 
 
 def as_before(folder: Path) -> None:
-    """The database as the version before left it: without lines."""
+    """The database as the first version left it: journals and holds alone."""
     with sqlite3.connect(folder / "asfound.db") as connection:
-        connection.execute("DROP TABLE visit_line")
+        tables = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
+        for (name,) in tables.fetchall():
+            if name not in ("entry", "hold", "alembic_version"):
+                connection.execute(f"DROP TABLE {name}")
         connection.execute("UPDATE alembic_version SET version_num = '0001'")
     connection.close()
 

@@ -9,6 +9,9 @@ from typing import Any
 
 from asfound.model.journal import Entry
 
+LINE_KINDS = ("opened", "step-done", "closed")
+"""Kinds of entry that change more of a line than its end."""
+
 
 @dataclass(frozen=True, slots=True)
 class VisitLine:
@@ -55,7 +58,7 @@ def line_after(line: VisitLine | None, entry: Entry) -> VisitLine | None:
     """The line after one more entry; None while the journal has no opening that reads as one."""
     if line is None:
         line = _opened(entry) if entry.kind == "opened" else None
-    elif entry.kind in ("step-done", "closed"):
+    elif entry.kind in LINE_KINDS[1:]:
         ticked = tuple(dict.fromkeys((*line.ticked, str(entry.data.get("step")))))
         line = replace(line, ticked=ticked, done=len(ticked))
         line = replace(line, closed=line.closed or entry.kind == "closed")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
 
 from sqlalchemy import Connection, delete, func, insert, select
 
 from asfound.errors import IntegrityError
 from asfound.model.journal import Entry
-from asfound.model.visit_line import LineQuery, VisitLine, line_after
+from asfound.model.visit_line import LINE_KINDS, LineQuery, VisitLine, line_after
 from asfound.ports.backends.store_tables import (
     ENTRIES,
     LINES,
@@ -41,17 +43,26 @@ def keep_line(connection: Connection, entry: Entry) -> None:
 def line_of(connection: Connection, visit: str, before: int | None = None) -> VisitLine | None:
     """A visit's line made anew from its journal, of the entries below number ``before``; None
     when there is no opening that reads as one."""
-    wanted = select(ENTRIES).where(ENTRIES.c.visit == visit).order_by(ENTRIES.c.seq)
+    mine = select(ENTRIES).where(ENTRIES.c.visit == visit)
     if before is not None:
-        wanted = wanted.where(ENTRIES.c.seq < before)
+        mine = mine.where(ENTRIES.c.seq < before)
     line: VisitLine | None = None
-    for row in connection.execute(wanted).mappings():
+    telling = mine.where(ENTRIES.c.kind.in_(LINE_KINDS)).order_by(ENTRIES.c.seq)
+    for row in connection.execute(telling).mappings():
         try:
             line = line_after(line, row_entry(row))
         except IntegrityError:
             # Whoever opens the visit is told; the list shows what can be read.
             continue
-    return line
+    newest = mine.with_only_columns(ENTRIES.c.seq, ENTRIES.c.hash, ENTRIES.c.at)
+    last = connection.execute(newest.order_by(ENTRIES.c.seq.desc()).limit(1)).first()
+    if line is None or last is None:
+        return line
+    try:
+        at = datetime.fromisoformat(last.at)
+    except ValueError:
+        at = line.opened_at
+    return replace(line, entries=last.seq + 1, head=last.hash, last_at=at)
 
 
 def fill_lines(connection: Connection) -> None:
