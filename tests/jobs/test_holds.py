@@ -83,6 +83,9 @@ def test_two_places_at_once_get_two_numbers(at: Desk) -> None:
         visits = at.store.visits
         lines = at.store.lines
         heads = at.store.heads
+        save_tick = at.store.save_tick
+        ticks = at.store.ticks
+        ticks_stamp = at.store.ticks_stamp
 
     place_hold(ORDER, store=at.store, clock=at.clock)
     assert place_hold(ORDER, store=Behind(), clock=at.clock).id == "hold-217-2"
@@ -101,6 +104,9 @@ def test_a_store_that_refuses_for_another_reason_is_not_asked_for_ever(at: Desk)
         visits = at.store.visits
         lines = at.store.lines
         heads = at.store.heads
+        save_tick = at.store.save_tick
+        ticks = at.store.ticks
+        ticks_stamp = at.store.ticks_stamp
 
     with pytest.raises(IntegrityError, match="damaged"):
         place_hold(ORDER, store=Broken(), clock=at.clock)

@@ -414,6 +414,9 @@ def test_two_openings_at_once_get_two_numbers(at: Desk) -> None:
         heads = at.store.heads
         holds = at.store.holds
         save_hold = at.store.save_hold
+        save_tick = at.store.save_tick
+        ticks = at.store.ticks
+        ticks_stamp = at.store.ticks_stamp
 
     opened(at)
     behind = Desk(Behind(), at.blobs, at.clock)

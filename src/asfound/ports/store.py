@@ -7,6 +7,7 @@ from typing import Protocol
 
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
+from asfound.model.key_tick import KeyTick
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 
 
@@ -41,4 +42,17 @@ class Store(Protocol):
 
     def holds(self, vehicle: str | None = None) -> Sequence[Hold]:
         """Holds of one vehicle, or all, oldest first."""
+        ...
+
+    def save_tick(self, tick: KeyTick) -> None:
+        """Keep a tick on a re-key sheet, in place of an earlier one of its mark. Raises
+        StorageError."""
+        ...
+
+    def ticks(self, visit: str) -> Sequence[KeyTick]:
+        """A visit's ticks, oldest first, those taken back among them."""
+        ...
+
+    def ticks_stamp(self, visit: str) -> str:
+        """Changes whenever a tick of the visit does; "" while there is none."""
         ...

@@ -2,8 +2,9 @@
 
 An event's id names the server's run, the journal's length and the newest task change, e.g.
 ``4f1c-12-7``. A browser that was away sends the last one it saw, and gets what is news since: the
-head when it moved, and every task that changed. Another program may write to the same journal, so
-the head is looked at every second; changes made by this server are told at once.
+head when it moved, every task that changed, and the stamp of the ticks on the re-key sheet. Another
+program may write to the same journal, so the head is looked at every second; changes made by this
+server are told at once.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import asyncio
 import json
 import secrets
 from collections.abc import AsyncIterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from anyio.to_thread import run_sync
@@ -30,10 +31,12 @@ QUIET_S = 15.0
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a browser has seen: ``entries`` of the journal, tasks up to ``version``."""
+    """What a browser has seen: ``entries`` of the journal, tasks up to ``version``, and the stamp
+    of the ticks on the re-key sheet."""
 
     entries: int = -1
     version: int = 0
+    ticks: str = ""
 
 
 class Hub:
@@ -87,15 +90,19 @@ class Hub:
         events: list[bytes] = []
         try:
             heads = await run_sync(self._store.heads, [visit])
+            stamp = await run_sync(self._store.ticks_stamp, visit)
         except AsfoundError:
             # The database is busy or away for a moment: the next look tells.
             return seen, events
         entries, head = heads.get(visit, (0, ""))
         if entries != seen.entries:
-            seen = Seen(entries, seen.version)
+            seen = replace(seen, entries=entries)
             events.append(self._event("journal", seen, {"entries": entries, "head": head}))
+        if stamp != seen.ticks:
+            seen = replace(seen, ticks=stamp)
+            events.append(self._event("ticks", seen, {"stamp": stamp}))
         for task in tasks.of(visit, seen.version):
-            seen = Seen(seen.entries, task.version)
+            seen = replace(seen, version=task.version)
             events.append(self._event("task", seen, task_data(task)))
         return seen, events
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from asfound.jobs.visit_journal import Desk
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
+from asfound.model.key_tick import KeyTick
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.store import Store
 from asfound.web.problems import Problem
@@ -75,6 +76,18 @@ class StoreAt:
     def holds(self, vehicle: str | None = None) -> Sequence[Hold]:
         """Holds of one vehicle, or all, oldest first."""
         return self._store.holds(vehicle)
+
+    def save_tick(self, tick: KeyTick) -> None:
+        """Keep a tick on a re-key sheet."""
+        self._store.save_tick(tick)
+
+    def ticks(self, visit: str) -> Sequence[KeyTick]:
+        """A visit's ticks, oldest first."""
+        return self._store.ticks(visit)
+
+    def ticks_stamp(self, visit: str) -> str:
+        """Changes whenever a tick of the visit does."""
+        return self._store.ticks_stamp(visit)
 
 
 def desk_at(desk: Desk, visit: str, head: str) -> Desk:

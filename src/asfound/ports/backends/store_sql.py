@@ -23,6 +23,7 @@ from sqlalchemy.pool import NullPool, StaticPool
 from asfound.errors import IntegrityError, MissingPart, StorageError, UsageError
 from asfound.model.hold import Hold
 from asfound.model.journal import GENESIS, Entry, entry_hash
+from asfound.model.key_tick import KeyTick
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.store_faults import faults_named
@@ -36,6 +37,7 @@ from asfound.ports.backends.store_tables import (
     row_entry,
     row_hold,
 )
+from asfound.ports.backends.store_ticks import save_tick, ticks, ticks_stamp
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 BUSY_S = 5.0
@@ -144,6 +146,21 @@ class SqlStore:
             wanted = wanted.where(HOLDS.c.vehicle == vehicle)
         with self._read() as connection:
             return [row_hold(row) for row in connection.execute(wanted).mappings()]
+
+    def save_tick(self, tick: KeyTick) -> None:
+        """Keep a tick in place of an earlier one of its mark. Raises StorageError."""
+        with self._write() as connection:
+            save_tick(connection, tick)
+
+    def ticks(self, visit: str) -> Sequence[KeyTick]:
+        """A visit's ticks, oldest first, those taken back among them."""
+        with self._read() as connection:
+            return ticks(connection, visit)
+
+    def ticks_stamp(self, visit: str) -> str:
+        """Changes whenever a tick of the visit does; "" while there is none."""
+        with self._read() as connection:
+            return ticks_stamp(connection, visit)
 
     @contextmanager
     def _read(self) -> Iterator[Connection]:

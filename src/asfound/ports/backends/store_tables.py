@@ -67,6 +67,17 @@ LINES = Table(
 )
 """One line for each visit, written with every entry: what lists show without folding journals."""
 
+TICKS = Table(
+    "key_tick",
+    METADATA,
+    Column("visit", String(120), primary_key=True),
+    Column("mark", String(24), primary_key=True),
+    Column("done", Integer, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(27), nullable=False),
+)
+"""Ticks on re-key sheets: work notes, one row for each setting that was ever ticked."""
+
 RELEASE = ("released_by", "release_reason", "released_at")
 """The columns of a hold that may be written once more, by its release."""
 

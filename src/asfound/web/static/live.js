@@ -23,6 +23,9 @@ function listen() {
   stream.addEventListener("open", () => connection(true));
   stream.addEventListener("error", () => connection(false));
   stream.addEventListener("journal", (event) => moved(JSON.parse(event.data)));
+  stream.addEventListener("ticks", (event) => {
+    document.dispatchEvent(new CustomEvent("ticks", { detail: JSON.parse(event.data) }));
+  });
   stream.addEventListener("task", (event) => {
     document.dispatchEvent(new CustomEvent("task", { detail: JSON.parse(event.data) }));
   });
