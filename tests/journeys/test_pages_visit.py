@@ -17,8 +17,12 @@ from pathlib import Path
 from socket import socket
 from typing import Any, Literal
 
+import cv2
+import numpy as np
 import pytest
 from playwright.sync_api import Browser, Page, expect
+from tests.web.kit import LAN, PORT, services
+from tests.web.kit import Browser as Laptop
 
 from asfound.demo.scenario import FLEET_FILE
 
@@ -196,3 +200,31 @@ def test_a_killed_server_loses_nothing(browser: Browser, server: Server) -> None
     expect(page.locator("#notes ~ ul").get_by_text("typed while it was down")).to_be_visible()
     assert page.url == address
     context.close()
+
+
+def test_everything_works_without_a_script(browser: Browser, server: Server) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    open_visit(page, server, "41")
+    page.get_by_label("Write down what you saw").fill("No script here")
+    page.get_by_role("button", name="Keep the note").click()
+    expect(page.locator("#notes ~ ul").get_by_text("No script here")).to_be_visible()
+    page.goto(f"{server.address}/settings")
+    page.get_by_role("radio", name="dark").check()
+    page.get_by_role("radio", name="Deutsch").check()
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_role("heading", name="Einstellungen")).to_be_visible()
+    context.close()
+
+
+def test_the_pairing_picture_can_be_scanned(browser: Browser, tmp_path: Path) -> None:
+    laptop = Laptop(services(tmp_path), lan=True)
+    code = laptop.server.pairing.new_code()
+    page = browser.new_page()
+    page.set_content(laptop.get("/devices/code.svg").text)
+    shot = cv2.imdecode(np.frombuffer(page.screenshot(), np.uint8), cv2.IMREAD_GRAYSCALE)
+    assert shot is not None
+    # OpenCV's decoder knows nothing of the library that drew it.
+    read, _, _ = cv2.QRCodeDetector().detectAndDecode(shot)
+    assert read == f"http://{LAN}:{PORT}/pair#{code.text}"
+    page.close()

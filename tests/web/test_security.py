@@ -51,7 +51,7 @@ def test_every_answer_carries_the_headers(browser: Browser) -> None:
         assert "default-src 'none'" in policy and "frame-ancestors 'none'" in policy
         assert "unsafe" not in policy
         assert headers["x-content-type-options"] == "nosniff"
-        assert headers["referrer-policy"] == "no-referrer"
+        assert headers["referrer-policy"] == "same-origin"
         assert headers["cache-control"] == "no-store"
 
 

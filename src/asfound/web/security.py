@@ -41,10 +41,11 @@ POLICY = (
 
 HEADERS = {
     "Content-Security-Policy": POLICY,
-    "Referrer-Policy": "no-referrer",
+    # Not "no-referrer": with it browsers send the Origin of a form as "null" (Fetch Standard,
+    # "append a request Origin header"), and a form of ours could not be told from a stranger's.
+    "Referrer-Policy": "same-origin",
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "geolocation=(), microphone=(), payment=()",
 }
