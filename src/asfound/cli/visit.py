@@ -16,6 +16,7 @@ from asfound.cli.visit_show import (
     show_visit,
     show_visits,
 )
+from asfound.cli.visit_sign import sign_command
 from asfound.errors import ExitCode, IntegrityError, UsageError
 from asfound.jobs.visit_act import (
     AddNote,
@@ -54,6 +55,7 @@ def register(app: typer.Typer) -> None:
     group.command(name="override")(override_command)
     group.command(name="hide-secrets")(hide_command)
     group.command(name="close")(close_command)
+    group.command(name="sign")(sign_command)
     group.command(name="check")(check_command)
     app.add_typer(group, name="visit")
 

@@ -235,6 +235,13 @@ def _tail(state: VisitState, zone: ZoneInfo) -> None:
     for note in state.notes:
         at = f" at {note.step}" if note.step else ""
         output.say(f"note{at} by {note.by}: {note.note}")
+    for signature in state.signatures:
+        later = state.changes_since(signature)
+        old = f", {output.count(later, 'entry', 'entries')} written since" if later else ""
+        output.say(
+            f"signed {time_text(signature.at, zone)} by {signature.name} ({signature.role}): "
+            f"{output.count(signature.entry, 'entry', 'entries')}, head {signature.head}{old}"
+        )
     if state.closed_at is not None:
         output.say(f"closed {time_text(state.closed_at, zone)} by {state.closed_by}")
     output.say(f"journal: {output.count(state.entries, 'entry', 'entries')}, head {state.head}")

@@ -32,6 +32,7 @@ from asfound.jobs.report_settings import (
     rounds_rows,
     settled_rows,
 )
+from asfound.jobs.report_signatures import signature_rows
 from asfound.jobs.report_texts import Row, offset_text, utc_text, when, zone
 from asfound.jobs.report_verdict import verdict_data
 from asfound.model.caution import Caution
@@ -121,6 +122,7 @@ def report_data(
         "notes": notes_rows(state, local),
         "clock": clock_rows(state),
         "cautions": cautions_rows(state.procedure, request.cautions),
+        "signatures": signature_rows(state, album, local),
         "photos": photos_rows(state, menu_map),
         "journal": {"head": state.head, "entries": state.entries, "utc": _utc(state)},
         "version": VERSION,

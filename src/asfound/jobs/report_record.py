@@ -183,6 +183,7 @@ def document_time(state: VisitState) -> datetime:
         moments += [item.at for item in round_.settled]
         if round_.at:
             moments.append(round_.at)
+    signed = [item.at for item in state.signatures]
     if state.closed_at:
-        return state.closed_at
-    return max(moments)
+        return max((state.closed_at, *signed))
+    return max((*moments, *signed))

@@ -90,7 +90,9 @@ def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str]
 
 
 def _copies(entry: Entry) -> list[str]:
-    """Pictures that stand for others since this entry."""
+    """Pictures that stand for others since this entry, or that it was signed with."""
+    if entry.kind == "signed":
+        return [name for name in (entry.data.get("picture"),) if isinstance(name, str)]
     if entry.kind != "secrets-hidden":
         return []
     return [str(item.get("new")) for item in entry.data.get("pictures", ())]

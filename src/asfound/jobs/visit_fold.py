@@ -27,10 +27,14 @@ from asfound.model.visit import (
     Override,
     Round,
     Settled,
+    Signature,
     StepDone,
     VisitState,
 )
 from asfound.ports.documents import from_data, from_json
+
+AFTER_CLOSING = frozenset({"signed"})
+"""Kinds of entry that a closed visit takes: whoever takes it over signs what is finished."""
 
 Fetch = Callable[[str], bytes]
 """Gives the bytes of a blob by its name."""
@@ -53,8 +57,9 @@ def fold(entries: Sequence[Entry], fetch: Fetch) -> VisitState:
 def advance(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     """The state after one more entry. Raises as ``fold`` does."""
     step = _STEPS.get(entry.kind)
-    if step is None or state.closed:
-        why = "comes after the closing" if state.closed else "is not known to this version"
+    late = state.closed and entry.kind not in AFTER_CLOSING
+    if step is None or late:
+        why = "comes after the closing" if late else "is not known to this version"
         raise IntegrityError(
             f"visit {entry.visit}: entry {entry.seq} ({entry.kind}) {why}; "
             "bring asfound up to date, or the database back from a copy"
@@ -220,6 +225,14 @@ def _originals_removed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitSt
     return originals_removed(state, entry)
 
 
+def _signed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    data = entry.data
+    made = Signature(
+        entry.by, data["role"], entry.at, data["head"], entry.seq, data.get("picture", "")
+    )
+    return replace(state, signatures=(*state.signatures, made))
+
+
 def _closed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     step = state.procedure.step(entry.data["step"])
     item = StepDone(step.id, entry.by, entry.at, entry.data["note"])
@@ -242,6 +255,7 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "holds-changed": _holds_changed,
     "secrets-hidden": _secrets_hidden,
     "originals-removed": _originals_removed,
+    "signed": _signed,
     "closed": _closed,
 }
 

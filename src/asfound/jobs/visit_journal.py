@@ -37,19 +37,22 @@ def load_visit(visit: str, *, store: Store, blobs: Blobs) -> VisitState:
 
 
 class Book:
-    """An open visit's journal, ready to be written on; ``state`` follows every entry."""
+    """An open visit's journal, ready to be written on; ``state`` follows every entry.
 
-    def __init__(self, visit: str, desk: Desk) -> None:
+    ``closed_too``: a closed visit's as well, for what may come after the closing."""
+
+    def __init__(self, visit: str, desk: Desk, closed_too: bool = False) -> None:
         self._desk = desk
         self._fetch = _fetch(desk.blobs)
         self._entries = list(_chain(visit, desk.store))
         self._folded = fold(self._entries, self._fetch)
-        if self._folded.closed:
+        if self._folded.closed and not closed_too:
             raise UsageError(
                 f"visit {visit} is closed and takes no more entries; "
                 f"open a new one: asfound visit open {self._folded.vehicle.number}"
             )
-        self._note_holds()
+        if not self._folded.closed:
+            self._note_holds()
 
     @property
     def state(self) -> VisitState:

@@ -116,6 +116,26 @@ class HiddenPicture:
     removed: bool = False
 
 
+SIGNER_ROLES = ("technician", "operator", "witness")
+"""Who may sign: whoever did the work, whoever takes it over, and whoever stood by."""
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """That somebody signed the journal whose last hash was ``head`` and last number ``entry`` - 1.
+
+    ``entry`` is the signature's own number; ``picture`` the SHA-256 of its picture, "" when the
+    name alone signs.
+    """
+
+    name: str
+    role: str
+    at: datetime
+    head: str
+    entry: int
+    picture: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class GateState:
     """One gate of one step: whether it holds, and why it is shut in one line."""
@@ -166,11 +186,17 @@ class VisitState:
     hidden: tuple[HiddenPicture, ...] = ()
     secrets_entry: int = 0
     coverage: tuple[CoverageTaken, ...] = ()
+    signatures: tuple[Signature, ...] = ()
 
     @property
     def closed(self) -> bool:
-        """True when the visit takes no more entries."""
+        """True when the visit takes no more entries but signatures."""
         return self.closed_at is not None
+
+    def changes_since(self, signature: Signature) -> int:
+        """How many entries came after a signature, further signatures left out."""
+        later = sum(item.entry > signature.entry for item in self.signatures)
+        return self.entries - 1 - signature.entry - later
 
     def is_done(self, step_id: str) -> bool:
         """True when the step was ticked off."""

@@ -35,6 +35,7 @@ ENTRIES: Mapping[str, str] = {
     "holds-changed": N_("changed what is on hold"),
     "secrets-hidden": N_("painted passwords over"),
     "originals-removed": N_("deleted originals"),
+    "signed": N_("signed the visit"),
     "closed": N_("closed the visit"),
 }
 """Journal entries by what somebody did."""
