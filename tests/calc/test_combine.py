@@ -125,7 +125,7 @@ def test_no_confidence_without_evidence() -> None:
 def test_a_code_of_look_alikes_needs_more_than_a_name_does() -> None:
     certain = Weighed("2SO61", "2SO61", margin=6.0, least=5.0, rivals=("25061",))
     assert both(NAME, ("2SO61", "2SO61"), certain).state is State.SURE
-    likely = replace(certain, margin=3.0, least=2.5)
+    likely = replace(certain, margin=3.8, least=2.5)
     assert both(NAME, ("2SO61", "2SO61"), likely).state is State.SURE
     assert both(NAME, ("2SO61", "2SO61"), likely, score=0.9).state is State.DOUBT
     faint = replace(certain, margin=1.0, least=0.6)
@@ -172,6 +172,9 @@ def test_a_look_that_overlooked_a_sign_is_outvoted() -> None:
         (Host(), "nodel-rec.example.com", 4.0, State.SURE),
         (Host(), "portals.example.com", 2.0, State.SURE),
         (NAME, "Panel", 2.0, State.SURE),
+        (NAME, "SIGS", 3.1, State.DOUBT),  # SlGS
+        (NAME, "SIGS", 4.5, State.SURE),
+        (NAME, "LOSS", 2.0, State.SURE),
     ],
 )
 def test_a_twin_in_free_text_needs_more_than_strong_looks(
@@ -180,3 +183,32 @@ def test_a_twin_in_free_text_needs_more_than_strong_looks(
     """Common practice, no source: O and 0, l and 1 are drawn alike in many menu fonts."""
     weighed = Weighed(text, text, margin=margin, least=margin - 0.4, gap=0.0)
     assert both(kind, (text, text), weighed).state is state
+
+
+def test_a_lone_twin_that_the_looks_read_faintly_needs_more_still() -> None:
+    text = "rec.cam0.example"
+    weighed = Weighed(text, text, margin=4.5, least=2.9, gap=0.0)
+    assert both(Host(), (text, text), weighed, score=0.86).state is State.DOUBT
+    assert both(Host(), (text, text), replace(weighed, margin=6.0), score=0.86).state is State.SURE
+    assert both(Host(), (text, text), weighed, score=0.99).state is State.SURE
+
+
+@pytest.mark.parametrize(
+    ("texts", "value", "state"),
+    [
+        (("Stairs", "stairs", "Stairs"), "Stairs", State.SURE),
+        (("Stairs", "stairs"), "Stairs", State.DOUBT),  # one against one
+        (("cam0", "camO", "cam0"), "cam0", State.DOUBT),  # nothing around it tells
+        (("626", "6Z6", "626"), "626", State.DOUBT),
+        (("Stairs", "Chairs", "Stairs"), "Stairs", State.DOUBT),  # another text
+    ],
+)
+def test_one_look_of_three_is_outvoted_where_the_word_tells(
+    texts: tuple[str, ...], value: str, state: State
+) -> None:
+    looks = tuple(look(NAME, text, 0.9) for text in texts)
+    before = Judgement(State.DOUBT, value, (value,), "two looks read different values")
+    weighed = Weighed(value, value, margin=7.0, least=5.0, gap=0.0)
+    assert combine(NAME, looks, before, weighed).state is state
+    unclear = replace(weighed, margin=6.0)
+    assert combine(NAME, looks, before, unclear).state is State.DOUBT

@@ -63,7 +63,8 @@ def test_a_name_with_a_number_says_itself_what_is_meant() -> None:
 @pytest.mark.parametrize(
     ("text", "code"),
     [("2SO61", True), ("626", True), ("Bay 608", True), ("Ill Bell", False), ("Depot 5", False),
-     ("2026-06-12", False), ("TR-07", False), ("", False)],
+     ("2026-06-12", False), ("TR-07", False), ("", False), ("SIGS", True), ("SOS", False),
+     ("solo", False)],
 )  # fmt: skip
 def test_codes_of_look_alikes(text: str, code: bool) -> None:
     assert is_code(text) is code

@@ -144,3 +144,17 @@ def test_look_alikes_are_never_borne_out() -> None:
     code = Field("a.code", "Code", Secret(8))
     both = [on(one, seen(code, "blank", State.DOUBT, "blank"), 0.99) for one in ("a", "b")]
     assert merge_field(code, both).state is State.DOUBT
+
+
+def test_a_sign_that_both_photographs_may_hide_is_never_borne_out() -> None:
+    """Both read "ffside", and say that more may stand there: "Offside"."""
+    name = Field("a.name", "Name", Text())
+    looks = [
+        replace(
+            seen(name, "ffside", State.DOUBT, "ffside", "Offside"), photo=photo, confidence=0.997
+        )
+        for photo in ("1", "2")
+    ]
+    assert merge_field(name, looks).state is State.DOUBT
+    whole = [replace(look, candidates=("ffside", "ffsde")) for look in looks]
+    assert merge_field(name, whole).state is State.SURE

@@ -209,3 +209,18 @@ def test_figures_that_a_recorder_writes_itself_have_no_space_at_their_points(
     """How amounts and times are written (ISO 80000-1, ISO 8601); a person's own text may differ."""
     assert parse_value(ReadOnly(), text).value == value
     assert parse_value(Text(20), text).value == text
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("DO:14:D0:F0:32:8B", "D0:14:D0:F0:32:8B"),
+        ("lO-14-dI-f0-32-8b", "10-14-d1-f0-32-8b"),
+        ("DO:14:D0:F0:32", "DO:14:D0:F0:32"),  # no EUI-48
+        ("GO:14:D0:F0:32:8B", "GO:14:D0:F0:32:8B"),
+    ],
+)
+def test_a_hardware_address_is_hexadecimal(text: str, value: str) -> None:
+    """IEEE 802-2014, 8.1: six groups of two hexadecimal digits; O, I and l are none."""
+    assert parse_value(ReadOnly(), text).value == value
+    assert parse_value(Text(), text).value == text

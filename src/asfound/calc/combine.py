@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from asfound.calc.judge import Judgement, Look
-from asfound.calc.look_alikes import SAME_SHAPE, folded, is_code
+from asfound.calc.look_alikes import SAME_SHAPE, folded, is_code, open_character
 from asfound.calc.weigh import Weighed
 from asfound.model.kinds import FieldType, Host, ReadOnly, Secret, Text
 from asfound.model.reading import State
@@ -46,7 +46,15 @@ CODE = Needs(4.0, 2.0, 0.7)
 of its signs may be another, and no neighbour tells which. ``OPEN`` will do where every look of the
 first says the same and strongly."""
 
-SHAPED = Needs(3.0, 1.5, 0.7)
+OUTVOTED = Needs(6.5, 2.0, 0.5)
+"""One look of three reads free text with a look-alike or in another letter case, the others and
+the second, by far, agree."""
+
+LONE = Needs(5.0, 2.0, 0.7)
+"""Both say the same, the first not strongly, of a free text with a sign whose twin has its shape
+and which nothing around it tells: "cam0" or "camO"."""
+
+SHAPED = Needs(3.5, 1.5, 0.7)
 """The same with strong looks, where a sign has a twin of the same shape (O and 0, l and 1): how
 strongly the first prefers one of them follows its training. Also where a word of a host's name
 ends in an l: names end in figures as often."""
@@ -168,8 +176,10 @@ def _certain(kind: FieldType, evidence: _Evidence, weighed: Weighed) -> bool:
     agree, against = evidence.agree, evidence.against
     if evidence.open_kind:
         needs = evidence.needs
-        if any(_rivals(look, kind, evidence.value or "") for look in against):
-            return False
+        value = evidence.value or ""
+        if any(_rivals(look, kind, value) for look in against):
+            alone = len(against) == 1 and agree >= 2 and _alike(against[0], value)
+            return alone and needs is OPEN and _holds(weighed, OUTVOTED)
         steady = agree >= 2 and agree > 2 * len(against)
         return (steady and _holds(weighed, needs)) or (
             agree > 0 and _holds(weighed, OPEN_AGAINST) and _holds(weighed, needs)
@@ -185,6 +195,8 @@ def _certain(kind: FieldType, evidence: _Evidence, weighed: Weighed) -> bool:
 def _open_needs(kind: FieldType, text: str, strong: bool) -> Needs:
     if is_code(text):
         return (OPEN if SAME_SHAPE.isdisjoint(text) else SHAPED) if strong else CODE
+    if not strong and open_character(text, (1.0,) * len(text)):
+        return LONE
     return SHAPED if isinstance(kind, Host) and _L_ENDS.search(text) else OPEN
 
 
@@ -193,8 +205,13 @@ def _rivals(look: Look, kind: FieldType, value: str) -> bool:
     ``value`` by look-alikes or letter case alone, or is not faint and no mere part of it: signs are
     easily overlooked, and hardly ever seen where there are none."""
     read = look.parsed.value or ""
-    alike = folded(read.casefold()) == folded(value.casefold())
-    return alike or (look.strength(kind) >= FAINT and _close_up(read) not in _close_up(value))
+    longer = look.strength(kind) >= FAINT and _close_up(read) not in _close_up(value)
+    return _alike(look, value) or longer
+
+
+def _alike(look: Look, value: str) -> bool:
+    """True for a look that differs from ``value`` by look-alikes or letter case alone."""
+    return folded((look.parsed.value or "").casefold()) == folded(value.casefold())
 
 
 def _contrary(judged: Judgement, weighed: Weighed) -> Judgement:

@@ -40,13 +40,23 @@ def signs_only(text: str) -> str:
 
 
 def is_code(text: str) -> bool:
-    """True where a word of ``text`` is made of look-alikes alone, figures among them ("2SO61"), so
-    that any of them may be another; not of dates, times and other figures in groups."""
+    """True where a word of ``text`` is made of look-alikes alone, figures or strokes in capitals
+    among them ("2SO61", "SIGS"), so that any of them may be another; not of dates, times and other
+    figures in groups."""
     if re.fullmatch(_FIGURES, text.strip()):
         return False
     return any(
-        len(word) > 2 and all(one in TWINS for one in word) and any(map(str.isdigit, word))
+        len(word) > 2
+        and all(one in TWINS for one in word)
+        and (any(map(str.isdigit, word)) or _has_stroke_in_capitals(word))
         for word in re.findall(r"[^\W_]+", text)
+    )
+
+
+def _has_stroke_in_capitals(word: str) -> bool:
+    """True for "SIGS", which may be "SlGS", and not for "Ill" or "solo"."""
+    return sum(one.isupper() and one != "I" for one in word) >= 2 and not {"I", "l"}.isdisjoint(
+        word
     )
 
 

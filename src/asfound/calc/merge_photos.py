@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from asfound.calc.look_alikes import folded
-from asfound.model.kinds import Secret
+from asfound.model.kinds import Host, ReadOnly, Secret, Text
 from asfound.model.menu_map import Field, MenuMap
 from asfound.model.reading import FieldReading, PhotoReading, Reading, State
 
@@ -100,13 +100,16 @@ def _borne_out(
         return best if certain and others and faint else None
     if others or not best.value or any((look.confidence or 0.0) < LIKELY for look in read):
         return None
-    alike = [
+    # Another photograph may show the same look-alike, and hide the same sign at the text's end.
+    free = isinstance(field.type, Text | Host | ReadOnly)
+    rivals = [
         one
         for look in read
         for one in look.candidates
-        if one != best.value and folded(one) == folded(best.value)
+        if one != best.value
+        and (folded(one) == folded(best.value) or (free and folded(best.value) in folded(one)))
     ]
-    return None if alike else replace(best, state=State.SURE, reason="")
+    return None if rivals else replace(best, state=State.SURE, reason="")
 
 
 def _allows(look: FieldReading, sure: FieldReading) -> bool:

@@ -33,6 +33,11 @@ _OF_PAIRS = frozenset("[]<>{}()«»‹›◄►")
 
 _LOOKS_LIKE = str.maketrans("OoQDlI|!SBZ", "00001111582")
 
+_NEARLY_HARDWARE_ADDRESS = r"[0-9A-FOIa-fol]{2}(?:[:-][0-9A-FOIa-fol]{2}){5}"
+"""An EUI-48 as IEEE 802 writes it, perhaps with letters that no hexadecimal number has."""
+
+_HEXADECIMAL = str.maketrans("OoIl", "0011")
+
 _ALIKE = str.maketrans("oil|!szb", "01111528")
 """The same for the folded text of options."""
 
@@ -285,6 +290,8 @@ def _free(kind: FieldType, text: str) -> Parsed:
     if isinstance(kind, ReadOnly):
         # "20. 3 V": the recorder writes such a figure or time itself, and without a space.
         body = re.sub(r"(?<=[0-9]) ?([.:]) ?(?=[0-9])", r"\1", body)
+        if re.fullmatch(_NEARLY_HARDWARE_ADDRESS, body):
+            body = body.translate(_HEXADECIMAL)
     if isinstance(kind, Host) and " " in body:
         joined = body.replace(" ", "")
         return Parsed(None, (joined,) if problem(kind, joined) is None else ())
