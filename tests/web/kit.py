@@ -23,6 +23,7 @@ from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
+from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
 from asfound.web.app import create_app
@@ -88,7 +89,8 @@ class NoTools:
 def services(folder: Path, library: SmallLibrary | None = None) -> Services:
     """Services over a fresh database in ``folder``."""
     at: Desk = desk(folder, f"sqlite:///{folder / 'asfound.db'}")
-    return Services(at, library or SmallLibrary(), NoTools(), FileDevices(folder / "devices.json"))
+    devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
+    return Services(at, library or SmallLibrary(), NoTools(), devices, uploads)
 
 
 class Browser(TestClient):

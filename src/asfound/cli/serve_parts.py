@@ -17,6 +17,7 @@ from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.ports.backends.devices_file import FileDevices
+from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
 from asfound.web.services import Services
@@ -27,7 +28,8 @@ T = TypeVar("T")
 def services(home: Home) -> Services:
     """Everything the pages of one home folder work with."""
     devices = FileDevices(home.path / "devices.json")
-    return Services(home.desk(), HomeLibrary(home), HomeTools(), devices)
+    uploads = FileUploads(home.path / "uploads")
+    return Services(home.desk(), HomeLibrary(home), HomeTools(), devices, uploads)
 
 
 class HomeLibrary:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from asfound.calc.plain_text import plain
 from asfound.errors import UsageError
+from asfound.jobs.clip_stills import clip_of
 from asfound.jobs.read_clock import NO_FACTS, ClockFacts
 from asfound.jobs.read_pages import ReadPages, read_pages
 from asfound.jobs.visit_journal import Desk, load_visit, named
@@ -18,7 +20,7 @@ from asfound.jobs.visit_record import (
     record_as_left,
 )
 from asfound.model.menu_map import MenuMap
-from asfound.model.reading import Reading
+from asfound.model.reading import PhotoReading, Reading
 from asfound.model.visit import VisitState
 from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
@@ -28,7 +30,8 @@ from asfound.ports.video import Video
 
 @dataclass(frozen=True, slots=True)
 class VisitRead:
-    """Read photographs for a visit, as found or as left."""
+    """Read photographs for a visit, as found or as left. ``names``: what a person calls a file of
+    ``photos`` whose own name says nothing."""
 
     visit: str
     menu_map: MenuMap
@@ -36,6 +39,7 @@ class VisitRead:
     by: str
     as_left: bool = False
     clock: ClockFacts = NO_FACTS
+    names: Mapping[Path, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,18 +89,25 @@ def _read(
         video=tools.video,
     )
     # A file's name can hold bytes that are no text; the journal keeps it as it can be shown.
-    photos = tuple(
-        replace(photo, file=plain(photo.file), note=plain(photo.note)) for photo in reading.photos
-    )
+    photos = tuple(_called(photo, request.names) for photo in reading.photos)
     return replace(reading, photos=photos)
+
+
+def _called(photo: PhotoReading, names: Mapping[Path, str]) -> PhotoReading:
+    file, note = photo.file, photo.note
+    for path, name in names.items():
+        if clip_of(file) == str(path):
+            # A frame keeps its second behind the name; notes may begin with the file's name.
+            file, note = name + file[len(str(path)) :], note.replace(path.name, name)
+    return replace(photo, file=plain(file), note=plain(note))
 
 
 def _shown_firmware(reading: Reading, menu_map: MenuMap) -> str | None:
     """The version that the recorder shows for sure; None when no photograph shows it so."""
     values = reading.sure_values()
-    for field in menu_map.fields_in(reading.firmware):
-        if field.means == "firmware" and field.id in values:
-            return values[field.id]
+    for item in menu_map.fields_in(reading.firmware):
+        if item.means == "firmware" and item.id in values:
+            return values[item.id]
     return None
 
 

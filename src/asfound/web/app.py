@@ -6,6 +6,7 @@ import logging
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
+from anyio.to_thread import run_sync
 from fastapi import Depends, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
@@ -18,6 +19,7 @@ from asfound.web.context import Here, Server, checked, here_of
 from asfound.web.events import Hub
 from asfound.web.pairing import Pairing
 from asfound.web.problems import Problem, kind_of, problem_response
+from asfound.web.reading import Reader
 from asfound.web.render import Renderer
 from asfound.web.routes import PAGES, PREFIX, RESOURCES
 from asfound.web.security import Guard
@@ -33,14 +35,16 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
     """The pages and the HTTP interface over ``services``."""
     statics = load_statics()
     hub = Hub(services.desk.store)
+    tasks = Tasks(hub.wake)
     server = Server(
         services,
         settings,
         statics,
         Renderer(load_texts(), statics),
         hub,
-        Tasks(hub.wake),
+        tasks,
         Pairing(services.devices, services.desk.clock),
+        Reader(services, tasks, hub.wake),
     )
     app = FastAPI(
         title="asfound",
@@ -69,6 +73,11 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     server: Server = app.state.server
+    try:
+        await run_sync(server.reader.resume)
+    except AsfoundError:
+        # The pages come up all the same, and say what is wrong where it is.
+        _log.warning("photographs that wait are not read yet", exc_info=True)
     yield
     server.hub.close()
     server.tasks.stop_all()

@@ -16,8 +16,10 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from asfound.calc.plain_text import plain
 from asfound.errors import AsfoundError
 from asfound.web.events import Hub
+from asfound.web.limits import USUAL, body_limit
 from asfound.web.pairing import Pairing
 from asfound.web.problems import Problem
+from asfound.web.reading import Reader
 from asfound.web.render import Renderer
 from asfound.web.security import SAFE, Visitor, cookie
 from asfound.web.services import Services, Settings
@@ -34,6 +36,7 @@ from asfound.web.texts import best_language
 
 THEMES = ("system", "light", "dark")
 FORM_FIELDS = 200
+FORM_FILES = 60
 TOKEN_HEADER = "X-CSRF-Token"
 
 
@@ -48,6 +51,7 @@ class Server:
     hub: Hub
     tasks: Tasks
     pairing: Pairing
+    reader: Reader
 
 
 @dataclass(frozen=True)
@@ -132,11 +136,16 @@ async def checked(request: Request) -> None:
         return
     token = request.headers.get(TOKEN_HEADER, "")
     if not token and _is_form(request):
-        form = await request.form(max_files=0, max_fields=FORM_FIELDS)
+        form = await request.form(max_files=files_allowed(request), max_fields=FORM_FIELDS)
         token = str(form.get("csrf", ""))
     here = here_of(request)
     if not token_fits(here.services.devices.secret(), here.visitor.session, token):
         raise Problem(403, "this page is too old to be sent; load it again and send it once more")
+
+
+def files_allowed(request: Request) -> int:
+    """How many files a form that is sent to this address may bring."""
+    return FORM_FILES if body_limit(request.url.path) > USUAL else 0
 
 
 async def typed(request: Request) -> Mapping[str, str]:

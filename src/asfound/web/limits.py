@@ -7,7 +7,13 @@ import re
 USUAL = 256 * 1024
 """Bytes of a form or JSON document: far more than anybody types."""
 
-LARGER: tuple[tuple[re.Pattern[str], int], ...] = ()
+FILES = 1_001_000_000
+"""Bytes of a request that brings photographs or clips; each file has its own limit besides."""
+
+LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
+    (re.compile(r"/api/v1/visits/[^/]+/uploads/[^/]+"), FILES),
+    (re.compile(r"/visits/[^/]+/read"), FILES),
+)
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""
 
 

@@ -68,9 +68,15 @@ PLAIN_KINDS: Mapping[int, Kind] = {
 }
 """Problems of the transport itself, by status."""
 
+OFFSET = Kind("wrong-offset", "The bytes do not continue what is here", 409)
+"""A piece of an upload for another place than where the file goes on."""
+
 
 class Problem(Exception):
-    """A request that the pages themselves refuse; ``extra`` are further members of its JSON."""
+    """A request that the pages themselves refuse; ``extra`` are further members of its JSON.
+    ``kind`` where the status alone does not tell it."""
+
+    kind: Kind | None = None
 
     def __init__(self, status: int, detail: str, extra: Mapping[str, Any] | None = None) -> None:
         super().__init__(detail)
@@ -82,6 +88,8 @@ class Problem(Exception):
 def kind_of(error: Exception) -> Kind:
     """The kind of problem that an error is; a fault of ours when it was not raised on purpose."""
     if isinstance(error, Problem):
+        if error.kind is not None:
+            return error.kind
         return PLAIN_KINDS.get(error.status, PLAIN_KINDS[400])
     for cls in type(error).__mro__:
         if issubclass(cls, AsfoundError) and cls in KINDS:
@@ -91,7 +99,26 @@ def kind_of(error: Exception) -> Kind:
 
 def all_kinds() -> dict[str, Kind]:
     """Every kind by its name."""
-    return {kind.name: kind for kind in (*PLAIN_KINDS.values(), *KINDS.values())}
+    return {kind.name: kind for kind in (*PLAIN_KINDS.values(), *KINDS.values(), OFFSET)}
+
+
+SCHEMA = {
+    "type": "object",
+    "required": ["type", "title", "status", "detail", "instance"],
+    "properties": {
+        "type": {"type": "string", "format": "uri-reference"},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "instance": {"type": "string", "format": "uri-reference"},
+    },
+}
+"""The shape of a problem as the interface's description gives it."""
+
+RESPONSES: dict[int | str, dict[str, Any]] = {
+    "4XX": {"description": "A problem (RFC 9457)", "content": {MEDIA_TYPE: {"schema": SCHEMA}}},
+    "5XX": {"description": "A problem (RFC 9457)", "content": {MEDIA_TYPE: {"schema": SCHEMA}}},
+}
 
 
 def details(kind: Kind, detail: str, instance: str, extra: Mapping[str, Any]) -> dict[str, Any]:

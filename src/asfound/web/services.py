@@ -16,6 +16,7 @@ from asfound.model.procedure import Procedure
 from asfound.ports.devices import Devices
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
+from asfound.ports.uploads import Uploads
 
 
 class Library(Protocol):
@@ -70,6 +71,7 @@ class Services:
     library: Library
     tools: Tools
     devices: Devices
+    uploads: Uploads
 
 
 @dataclass(frozen=True)
