@@ -154,6 +154,7 @@ def test_a_visit_by_pages(
         ("vehicles", "/vehicles"),
         ("vehicle", "/vehicles/41"),
         ("open", "/vehicles/41/open"),
+        ("holds", "/vehicles/41/holds"),
         ("settings", "/settings"),
         ("error", "/visits/nobody"),
     ):

@@ -114,3 +114,22 @@ def test_a_choice_of_look_and_language_is_kept(browser: Browser) -> None:
     assert 'data-theme="dark"' in page and 'lang="de"' in page and 'value="Jörg"' in page
     bad = {"csrf": token(browser), "theme": "pink", "language": "de"}
     assert browser.post("/settings", data=bad).status_code == 422
+
+
+def test_a_hold_is_placed_and_released_with_a_reason(browser: Browser) -> None:
+    path = "/vehicles/217/holds"
+    fields = {"start": "2026-03-09T16:40", "end": "2026-03-09T17:25", "reason": "<b>claim</b>"}
+    wrong = {"csrf": token(browser), **fields, "start": "yesterday", "by": "Bo"}
+    answer = browser.post(f"{path}/place", data=wrong)
+    assert answer.status_code == 422 and "&lt;b&gt;claim&lt;/b&gt;</textarea>" in answer.text
+    assert send(browser, f"{path}/place", {**fields, "by": "Bo"}) == path
+    (hold,) = browser.server.services.desk.store.holds("217")
+    # Europe/London is on UTC in March until the last Sunday (IANA tz database).
+    assert hold.start.isoformat() == "2026-03-09T16:40:00+00:00"
+    assert "footage on hold" in browser.get("/vehicles").text
+    assert "<b>claim" not in browser.get("/vehicles/217").text
+    empty = {"csrf": token(browser), "hold": hold.id, "reason": " "}
+    assert browser.post(f"{path}/release", data=empty).status_code == 422
+    send(browser, f"{path}/release", {"hold": hold.id, "reason": "copied, receipt 0417"})
+    assert "released by Bo" in browser.get(path).text
+    assert "footage on hold" not in browser.get("/vehicles").text

@@ -7,7 +7,7 @@ from typing import Protocol
 from fastapi import APIRouter
 
 from asfound.web.api import events, fleet, problems, session, tasks, uploads, vehicles, visits
-from asfound.web.pages import devices, open_visit, settings, today, vehicle, visit
+from asfound.web.pages import devices, holds, open_visit, settings, today, vehicle, visit
 from asfound.web.pages import vehicles as vehicle_list
 
 PREFIX = "/api/v1"
@@ -23,7 +23,7 @@ class Routed(Protocol):
 
 
 PAGES: tuple[Routed, ...] = (
-    today, vehicle_list, vehicle, open_visit, visit, devices, settings,
+    today, vehicle_list, vehicle, open_visit, holds, visit, devices, settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
