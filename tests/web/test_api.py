@@ -112,3 +112,5 @@ def test_the_description_covers_every_resource(browser: Browser) -> None:
     paths = set(described["paths"])
     assert {f"{API}/visits/{{visit}}", f"{API}/vehicles/{{key}}", f"{API}/fleet"} <= paths
     assert all(path.startswith(API) for path in paths), "pages are no resources"
+    told = described["paths"][f"{API}/visits"]["post"]["responses"]
+    assert "application/problem+json" in told["4XX"]["content"] and "422" not in told

@@ -18,7 +18,7 @@ from asfound.version import VERSION
 from asfound.web.context import Here, Server, checked, here_of
 from asfound.web.events import Hub
 from asfound.web.pairing import Pairing
-from asfound.web.problems import Problem, kind_of, problem_response
+from asfound.web.problems import RESPONSES, Problem, kind_of, problem_response
 from asfound.web.reading import Reader
 from asfound.web.render import Renderer
 from asfound.web.routes import PAGES, PREFIX, RESOURCES
@@ -60,7 +60,7 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
     for page in PAGES:
         app.include_router(page.router, include_in_schema=False)
     for resource in RESOURCES:
-        app.include_router(resource.router, prefix=PREFIX)
+        app.include_router(resource.router, prefix=PREFIX, responses=RESPONSES)
     app.router.routes.append(
         Route("/static/{stamp}/{name}", statics.answer, include_in_schema=False)
     )
