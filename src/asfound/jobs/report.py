@@ -83,6 +83,14 @@ def make_report(request: MakeReport, *, pdf: PdfMaker, blobs: Blobs, pictures: P
     return Report(made, hashlib.sha256(made).hexdigest())
 
 
+def report_pages(
+    request: MakeReport, *, pdf: PdfMaker, blobs: Blobs, pictures: Pictures
+) -> tuple[bytes, ...]:
+    """The report's pages as PNG pictures, to look at on a screen. Raises as ``make_report``."""
+    data, files = report_data(request, blobs=blobs, pictures=pictures)
+    return pdf.page_pictures(TEMPLATE, data, files, document_time(request.state))
+
+
 def report_data(
     request: MakeReport, *, blobs: Blobs, pictures: Pictures
 ) -> tuple[Row, dict[str, bytes]]:
@@ -95,7 +103,7 @@ def report_data(
     if request.expectation:
         stated = {item.channel: item.name for item in request.expectation.channels if item.name}
         names = stated | names
-    channels = _channels(request)
+    channels = channels_of(state, request.expectation)
     rows = ledgers(state, menu_map)
     data: Row = {
         "title": _title(request),
@@ -182,11 +190,11 @@ def _found(request: MakeReport, album: Album) -> Row:
     }
 
 
-def _channels(request: MakeReport) -> tuple[int, ...]:
+def channels_of(state: VisitState, expectation: Expectation | None) -> tuple[int, ...]:
     """Cameras that should record: the expected ones, else all that are fitted."""
-    if request.expectation and request.expectation.channels:
-        return tuple(sorted(item.channel for item in request.expectation.channels))
-    return tuple(sorted(camera.channel for camera in request.state.vehicle.cameras))
+    if expectation and expectation.channels:
+        return tuple(sorted(item.channel for item in expectation.channels))
+    return tuple(sorted(camera.channel for camera in state.vehicle.cameras))
 
 
 def _open(rows: tuple[Ledger, ...]) -> list[Row]:

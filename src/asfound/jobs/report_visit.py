@@ -7,8 +7,10 @@ from dataclasses import dataclass, field
 
 from asfound.errors import IntegrityError, MapError, NotFound
 from asfound.jobs.expect import expect_from_target
-from asfound.jobs.report import MakeReport, Report, make_report
+from asfound.jobs.report import MakeReport, Report, channels_of, make_report, report_pages
 from asfound.jobs.report_rekey import PrintRekey, print_rekey
+from asfound.jobs.report_texts import Row
+from asfound.jobs.report_verdict import verdict_data
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.caution import Caution
 from asfound.model.finding import Expectation
@@ -46,12 +48,22 @@ def report_visit(request: ReportVisit, *, tools: ReportTools) -> Report:
     Raises NotFound (no such visit), IntegrityError (its journal or a document is not what it
     was), InputError (time zone), MissingPart (PDF compiler or font), StorageError.
     """
-    state = load_visit(request.visit, store=tools.store, blobs=tools.blobs)
-    menu_map = _map_of(state, tools.blobs)
-    made = MakeReport(
-        state, menu_map, request.time_zone, request.cautions, _expectation(state, menu_map)
-    )
+    made = _made(request, tools)
     return make_report(made, pdf=tools.pdf, blobs=tools.blobs, pictures=tools.pictures)
+
+
+def report_pictures(request: ReportVisit, *, tools: ReportTools) -> tuple[bytes, ...]:
+    """The same report's pages as PNG pictures. Raises as ``report_visit``."""
+    made = _made(request, tools)
+    return report_pages(made, pdf=tools.pdf, blobs=tools.blobs, pictures=tools.pictures)
+
+
+def visit_verdict(state: VisitState, *, blobs: Blobs) -> Row:
+    """What the report's first page says: {"tone", "headline", "points"}, as verdict_data.
+
+    Raises IntegrityError (the stored menu map is missing or not what it was).
+    """
+    return verdict_data(state, channels_of(state, _expectation(state, _map_of(state, blobs))))
 
 
 def rekey_visit(visit: str, *, tools: ReportTools) -> Report:
@@ -65,6 +77,14 @@ def rekey_visit(visit: str, *, tools: ReportTools) -> Report:
         state.sheet, _map_of(state, tools.blobs), state.opened_at, number, state.id, state.fleet
     )
     return print_rekey(request, pdf=tools.pdf)
+
+
+def _made(request: ReportVisit, tools: ReportTools) -> MakeReport:
+    state = load_visit(request.visit, store=tools.store, blobs=tools.blobs)
+    menu_map = _map_of(state, tools.blobs)
+    return MakeReport(
+        state, menu_map, request.time_zone, request.cautions, _expectation(state, menu_map)
+    )
 
 
 def _map_of(state: VisitState, blobs: Blobs) -> MenuMap:

@@ -25,3 +25,15 @@ class PdfMaker(Protocol):
         Raises MissingPart, InputError, StorageError.
         """
         ...
+
+    def page_pictures(
+        self,
+        template: str,
+        data: Mapping[str, object],
+        files: Mapping[str, bytes],
+        at: datetime,
+        dots: int = 110,
+    ) -> tuple[bytes, ...]:
+        """The pages of the same document as PNG pictures, ``dots`` per inch, to look at on a
+        screen. Raises as ``compile``."""
+        ...

@@ -6,8 +6,29 @@ from typing import Protocol
 
 from fastapi import APIRouter
 
-from asfound.web.api import events, fleet, problems, session, tasks, uploads, vehicles, visits
-from asfound.web.pages import devices, holds, open_visit, settings, today, vehicle, visit
+from asfound.web.api import (
+    events,
+    fleet,
+    problems,
+    session,
+    tasks,
+    uploads,
+    vehicles,
+    visits,
+    work,
+)
+from asfound.web.pages import (
+    compare,
+    devices,
+    holds,
+    open_visit,
+    rekey,
+    report,
+    settings,
+    today,
+    vehicle,
+    visit,
+)
 from asfound.web.pages import vehicles as vehicle_list
 
 PREFIX = "/api/v1"
@@ -23,11 +44,12 @@ class Routed(Protocol):
 
 
 PAGES: tuple[Routed, ...] = (
-    today, vehicle_list, vehicle, open_visit, holds, visit, devices, settings,
+    today, vehicle_list, vehicle, open_visit, holds, visit, rekey, compare, report, devices,
+    settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
 RESOURCES: tuple[Routed, ...] = (
-    session, fleet, vehicles, visits, uploads, tasks, events, problems,
+    session, fleet, vehicles, visits, work, uploads, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""

@@ -27,7 +27,11 @@ def N_(text: str) -> str:  # noqa: N802 - the name that text extraction knows
     return text
 
 
-STEP_PAGES: tuple[StepPage, ...] = ()
+STEP_PAGES: tuple[StepPage, ...] = (
+    StepPage("rekey", N_("Re-key sheet"), "keys", ("rekey",)),
+    StepPage("compare", N_("Compare"), "compare", ()),
+    StepPage("report", N_("Report"), "report", ("close",)),
+)
 """Every such page, in the order of the job; the visit's tabs show all of them."""
 
 

@@ -40,6 +40,13 @@ ENTRIES: Mapping[str, str] = {
 }
 """Journal entries by what somebody did."""
 
+ROLES: Mapping[str, str] = {
+    "technician": N_("who did the work"),
+    "operator": N_("for the operator"),
+    "witness": N_("witness"),
+}
+"""Roles of those who sign."""
+
 STATES: Mapping[str, str] = {"sure": N_("sure"), "doubt": N_("in doubt"), "unread": N_("not read")}
 """States of a value read from photographs."""
 

@@ -16,7 +16,8 @@ import shutil
 import tempfile
 import unicodedata
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from functools import lru_cache
 from importlib.resources import files as package_files
@@ -54,22 +55,45 @@ class TypstPdf:
         at: datetime,
     ) -> bytes:
         """PDF/A bytes. Raises MissingPart (compiler or font), InputError (picture, template)."""
-        typst = _typst()
-        shipped = Path(str(package_files("asfound") / "data"))
-        if not (shipped / template).is_file():
-            raise InputError(f"{template}: no such document template; install asfound again")
-        for name in files:
-            if not _PICTURE_NAME.fullmatch(name):
-                raise InputError(f"{name!r} is no picture name for a document; use name.jpg")
-        with tempfile.TemporaryDirectory(prefix="asfound-pdf-") as folder:
-            root = Path(folder)
-            for source in sorted(shipped.glob("*.typ")):
-                shutil.copyfile(source, root / source.name)
-            for name, content in files.items():
-                (root / name).write_bytes(content)
-            text = json.dumps(printable(data), ensure_ascii=True, allow_nan=False)
-            (root / "data.json").write_text(text, encoding="ascii")
-            return _run(typst, root, template, at)
+        with _laid_out(template, data, files) as root:
+            return bytes(_run(root, template, at, format="pdf", pdf_standards=STANDARD))
+
+    def page_pictures(
+        self,
+        template: str,
+        data: Mapping[str, object],
+        files: Mapping[str, bytes],
+        at: datetime,
+        dots: int = 110,
+    ) -> tuple[bytes, ...]:
+        """The pages as PNG pictures. Raises as ``compile``."""
+        with _laid_out(template, data, files) as root:
+            made = _run(root, template, at, format="png", ppi=dots)
+        # A document of one page comes as it is, one of several as a list.
+        pages = made if isinstance(made, list) else [made]
+        return tuple(bytes(page) for page in pages)
+
+
+@contextmanager
+def _laid_out(
+    template: str, data: Mapping[str, object], files: Mapping[str, bytes]
+) -> Iterator[Path]:
+    """A temporary folder with templates, data and pictures. Raises InputError."""
+    shipped = Path(str(package_files("asfound") / "data"))
+    if not (shipped / template).is_file():
+        raise InputError(f"{template}: no such document template; install asfound again")
+    for name in files:
+        if not _PICTURE_NAME.fullmatch(name):
+            raise InputError(f"{name!r} is no picture name for a document; use name.jpg")
+    with tempfile.TemporaryDirectory(prefix="asfound-pdf-") as folder:
+        root = Path(folder)
+        for source in sorted(shipped.glob("*.typ")):
+            shutil.copyfile(source, root / source.name)
+        for name, content in files.items():
+            (root / name).write_bytes(content)
+        text = json.dumps(printable(data), ensure_ascii=True, allow_nan=False)
+        (root / "data.json").write_text(text, encoding="ascii")
+        yield root
 
 
 def printable(value: object) -> Any:
@@ -115,14 +139,13 @@ def _has_glyph(char: str) -> bool:
     return True
 
 
-def _run(typst: Any, root: Path, template: str, at: datetime) -> bytes:
+def _run(root: Path, template: str, at: datetime, **how: Any) -> Any:
+    typst = _typst()
     compiler = _compiler(typst, root, template, {})
     # Whole seconds: a PDF date carries no fractions.
     moment = int(at.astimezone(UTC).timestamp())
     try:
-        made, notes = compiler.compile_with_warnings(
-            format="pdf", pdf_standards=STANDARD, timestamp=moment
-        )
+        made, notes = compiler.compile_with_warnings(timestamp=moment, **how)
     except typst.TypstError as error:
         place = _PLACE.search(error.diagnostic or "")
         where = place.group() if place else template
@@ -130,7 +153,7 @@ def _run(typst: Any, root: Path, template: str, at: datetime) -> bytes:
         raise InputError(f"{where}: {reason}; the document was not made") from None
     for note in notes:
         warnings.warn(f"{template}: {note.message}", RuntimeWarning, stacklevel=3)
-    return bytes(made)
+    return made
 
 
 def _compiler(typst: Any, root: Path, template: str, inputs: dict[str, str]) -> Any:

@@ -23,6 +23,7 @@ export function swap(html, address, push) {
 
 // What somebody is typing is never taken away.
 export function beingTyped(part) {
+  if (part.querySelector("[data-drawn]")) return true;
   return [...part.querySelectorAll("input, textarea, select")].some((field) => {
     if (field.type === "hidden" || field.disabled) return false;
     if (field.tagName === "SELECT") return [...field.options].some((o) => o.selected !== o.defaultSelected && !(o.index === 0 && o.selected && ![...field.options].some((p) => p.defaultSelected)));
