@@ -27,7 +27,6 @@ class KeyRow:
 
     number: int
     mark: str
-    page: str
     field: RekeyField
     start: str | None
     goal: str
@@ -126,7 +125,6 @@ def _page(
             KeyRow(
                 before + place + 1,
                 mark,
-                title,
                 item,
                 value_text(field, item.from_value) if item.from_value is not None else None,
                 value_text(field, item.to_value),
