@@ -226,3 +226,22 @@ def test_loudness_is_the_rms_of_the_sound(tmp_path: Path, amplitude: float, leve
 
 def test_without_sound_there_is_no_loudness(files: dict[str, Path]) -> None:
     assert VIDEO.loudness(files["mp4"], [0.5], 1.0) is None
+
+
+def test_a_group_with_pictures_missing_is_suspect(tmp_path: Path) -> None:
+    # A Matroska reader passes over sectors that hold other bytes, to the next cluster; the
+    # picture before them may be damaged though its own length is right.
+    coding = Coding(options=(*FAST, ("g", "100")), key_every_s=8, suffix=".mkv")
+    camera = Camera(1, "ROAD", "road", 320, 192, 12, coding=coding)
+    [path] = film(Drive(5, START, 8, (camera,)), tmp_path)
+    with av.open(str(path)) as container:
+        packets = [p for p in container.demux(container.streams.video[0]) if p.size]
+    gone = packets[40:52]
+    assert all(packet.pos is not None for packet in gone)
+    data = bytearray(path.read_bytes())
+    first, last = int(gone[0].pos or 0) - 20, int(gone[-1].pos or 0)
+    data[first:last] = np.random.default_rng(5).bytes(last - first)
+    path.write_bytes(data)
+    [group] = groups(path)
+    assert len(group.seconds) < 96
+    assert "no pictures for" in group.suspect

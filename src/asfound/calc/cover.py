@@ -132,12 +132,12 @@ def covers(pictures: list[Detail], least: float) -> tuple[Cover, ...]:
 def _onsets(mean: Tiles, peak: Tiles, least: float) -> Iterator[Cover]:
     count, at = len(mean), FEWEST
     while at <= count - FEWEST:
-        mask, limit = _covered(mean, peak, at)
+        mask, limit = _covered(mean, peak, at, least)
         if mask.mean() < least:
             at += 1
             continue
         # The next picture may show the change more fully: the first one may be half way.
-        later = _covered(mean, peak, at + 1)[0] if at + 1 <= count - FEWEST else mask
+        later = _covered(mean, peak, at + 1, least)[0] if at + 1 <= count - FEWEST else mask
         if later.mean() > 1.3 * mask.mean():
             at += 1
             continue
@@ -149,34 +149,40 @@ def _onsets(mean: Tiles, peak: Tiles, least: float) -> Iterator[Cover]:
             at += 1
 
 
-def _covered(mean: Tiles, peak: Tiles, at: int) -> tuple[NDArray[np.bool_], Tiles]:
+def _covered(mean: Tiles, peak: Tiles, at: int, least: float) -> tuple[NDArray[np.bool_], Tiles]:
     """Tiles that lost their detail between picture ``at`` - 1 and ``at``; none when the rest of
-    the picture changed as well. And the sharpness up to which each tile counts as without."""
+    the picture changed as well, or when they are less than the share ``least`` of it. And the
+    sharpness up to which each tile counts as without."""
     before, after = slice(max(0, at - BEFORE), at), slice(at, at + AFTER)
-    sharp = np.median(peak[before], axis=0)
-    past = np.median(mean[before], axis=0)
-    level = np.median(mean[after], axis=0)
+    sharp = _median(peak[before])
+    past = _median(mean[before])
+    level = _median(mean[after])
     steady = np.abs(mean[after] - level).max(axis=0) <= STEADY
     shifted = level < past - SHIFT
     limit = np.maximum(np.where(shifted, SOFT * DETAIL, DETAIL), LEFT * sharp)
     bare = peak[after].max(axis=0) <= limit
     # What was dark before may have been so for any reason.
     lost = ((sharp >= DETAIL) | shifted) & (past >= LIT) & bare
-    mask = _grouped(lost & steady & (level <= BRIGHTEST_COVER))
-    rest = ~mask
+    mask = lost & steady & (level <= BRIGHTEST_COVER)
     none = np.zeros_like(mask)
+    if mask.mean() < least:
+        return none, limit
+    mask = _grouped(mask)
+    if mask.mean() < least:
+        return none, limit
+    rest = ~mask
     # What passes grows lighter here and darker there; a tunnel or a cloud darkens all of it.
     if not rest.any() or abs(float(np.median((level - past)[rest]))) > REST:
         return none, limit
     # A tunnel takes most of the detail from all of the picture.
-    shown = (np.median(peak[after], axis=0) >= DETAIL)[rest].sum()
+    shown = (_median(peak[after]) >= DETAIL)[rest].sum()
     if shown < STILL_SHOWN * (sharp >= DETAIL)[rest].sum():
         return none, limit
     # Sky and walls that come where something stood are as light as what was around it.
     if mask.any() and float(np.median(np.abs(level - past)[mask])) < OTHER:
         return none, limit
     # What moves on uncovers as much as it hides; what lies on the lens only hides.
-    came = _grouped((sharp < DETAIL) & (np.median(peak[after], axis=0) >= DETAIL))
+    came = _grouped((sharp < DETAIL) & (_median(peak[after]) >= DETAIL))
     if came.sum() > CAME * mask.sum():
         return none, limit
     # Tiles that went bare without belonging to a group: a scene that changes altogether.
@@ -193,7 +199,7 @@ def _grouped(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _lasts(mean: Tiles, bare: NDArray[np.bool_], mask: NDArray[np.bool_], at: int) -> int:
-    level = np.median(mean[at : at + AFTER], axis=0)
+    level = _median(mean[at : at + AFTER])
     last = at
     for now in range(at, len(mean)):
         same = bare[now] & (np.abs(mean[now] - level) <= 2 * STEADY)
@@ -201,3 +207,10 @@ def _lasts(mean: Tiles, bare: NDArray[np.bool_], mask: NDArray[np.bool_], at: in
             break
         last = now
     return last
+
+
+def _median(few: Tiles) -> Tiles:
+    """As np.median over a few pictures, several times faster."""
+    rows = np.sort(few, axis=0)
+    count = len(rows)
+    return np.asarray((rows[(count - 1) // 2] + rows[count // 2]) / 2, np.float32)

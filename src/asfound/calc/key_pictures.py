@@ -30,38 +30,52 @@ def equal_blocks(luma: NDArray[np.uint8], others: Iterable[NDArray[np.uint8]]) -
     textured block the same, for its noise differs; a stuck source leaves most.
     """
     same = [other for other in others if other.shape == luma.shape]
-    one = _rows(luma)
+    one = _blocks(luma)
     if not same or not one.size:
         return float("nan")
-    values = one.astype(np.float32)
-    mean = _block_means(values)
-    spread = np.sqrt(np.maximum(_block_means(values * values) - mean * mean, 0))
+    mean, squares = _block_means(one)
+    spread = np.sqrt(np.maximum(squares - mean * mean, 0))
     fit = (spread > TEXTURE) & (mean > DARK) & (mean < BRIGHT)
     if fit.sum() < FEWEST_BLOCKS:
         return float("nan")
-    return max(float(_equal(one, _rows(other))[fit].mean()) for other in same)
+    return max(float(_equal(one, _blocks(other))[fit].mean()) for other in same)
 
 
 def _equal(one: NDArray[np.uint8], two: NDArray[np.uint8]) -> NDArray[np.bool_]:
     """True for blocks (BLOCK x BLOCK) without any difference."""
-    # Eight pixels of a row are one 64-bit number.
-    apart = (one.view(np.uint64) ^ two.view(np.uint64)).reshape(-1, BLOCK, one.shape[1] // BLOCK)
-    return np.asarray(np.bitwise_or.reduce(apart, axis=1) == 0, np.bool_)
+    apart = np.zeros((len(one), one.shape[2] // BLOCK), np.uint64)
+    for row in range(BLOCK):
+        # Eight pixels of a row are one 64-bit number.
+        apart |= one[:, row].view(np.uint64) ^ two[:, row].view(np.uint64)
+    return np.asarray(apart == 0, np.bool_)
 
 
-def _block_means(values: NDArray[np.float32]) -> NDArray[np.float32]:
-    size = (values.shape[1] // BLOCK, values.shape[0] // BLOCK)
-    return np.asarray(cv2.resize(values, size, interpolation=cv2.INTER_AREA), np.float32)
+def _block_means(one: NDArray[np.uint8]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Mean of each block, and of its squares.
+
+    Row by row of all blocks: arrays as large as the picture would be handed back to the system
+    and fetched anew each time, which costs more than all the rest.
+    """
+    sums = np.zeros((len(one), one.shape[2]), np.float32)
+    squares = np.zeros_like(sums)
+    for row in range(BLOCK):
+        values = one[:, row].astype(np.float32)
+        sums += values
+        squares += values * values
+    size = (one.shape[2] // BLOCK, len(one))
+    mean, square = (
+        np.asarray(cv2.resize(added / BLOCK, size, interpolation=cv2.INTER_AREA), np.float32)
+        for added in (sums, squares)
+    )
+    return mean, square
 
 
-def _rows(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Whole blocks between the bands; of large pictures every second, third ... row of blocks."""
+def _blocks(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Rows of whole blocks between the bands (so many x BLOCK x columns), of large pictures every
+    second, third ... row; nothing is copied where the width is whole blocks."""
     height, width = luma.shape
     band = int(height * BAND_SHARE)
     rows, columns = (height - 2 * band) // BLOCK, width // BLOCK
     inner = luma[band : band + rows * BLOCK, : columns * BLOCK]
     stride = max(1, -(-rows * columns // MOST_BLOCKS))
-    if stride == 1:
-        return np.ascontiguousarray(inner)
-    picked = inner.reshape(rows, BLOCK, columns * BLOCK)[::stride]
-    return np.ascontiguousarray(picked).reshape(-1, columns * BLOCK)
+    return inner.reshape(rows, BLOCK, columns * BLOCK)[::stride]

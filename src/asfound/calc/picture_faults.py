@@ -147,8 +147,8 @@ def difference(luma: NDArray[np.uint8], other: NDArray[np.uint8]) -> Grid:
 def one_colour_share(luma: NDArray[np.uint8], chroma: NDArray[np.uint8] | None) -> float:
     """Share of the area within the tolerance of the middle luma; 0 when the hue is not one."""
     tolerance = ONE_COLOUR_TOLERANCE.value * 219
-    counts = np.bincount(luma.ravel(), minlength=256)
-    middle = int(np.searchsorted(np.cumsum(counts), luma.size / 2))
+    counts = cv2.calcHist([luma], [0], None, [256], [0, 256]).ravel()
+    middle = int(np.searchsorted(np.cumsum(counts, dtype=np.float64), luma.size / 2))
     low, high = max(0, int(np.ceil(middle - tolerance))), int(middle + tolerance)
     share = float(counts[low : high + 1].sum() / luma.size)
     if share >= ONE_COLOUR_AREA.value and chroma is not None:

@@ -24,6 +24,14 @@ def scaled(luma: NDArray[np.uint8], width: int) -> NDArray[np.uint8]:
     return luma if luma.shape == (height, width) else _resized(luma, width, height)
 
 
+def averaged(plane: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:
+    """The plane (height x width) averaged by area to that size, halved first while whole halves
+    lead there."""
+    while plane.shape[1] % (2 * width) == 0 and plane.shape[0] % (2 * height) == 0:
+        plane = _resized(plane, plane.shape[1] // 2, plane.shape[0] // 2)
+    return plane if plane.shape == (height, width) else _resized(plane, width, height)
+
+
 def block_max(values: NDArray[Value], tall: int, wide: int) -> NDArray[Value]:
     """The largest value of each block of ``tall`` x ``wide`` pixels; sides are whole blocks."""
     rows, columns = values.shape[0] // tall, values.shape[1] // wide

@@ -157,8 +157,11 @@ def traits_of(
     times = np.append(np.sort(seconds)[1:], end_s)
     step = max((end_s - start) / len(sizes), 1e-3)
     width = min(len(others), max(3, round(WINDOW_S / step))) | 1
-    padded = np.pad(others, width // 2, mode="edge")
-    smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1)
+    edge = np.ones(width // 2)
+    padded = np.concatenate((edge * others[0], others, edge * others[-1]))
+    windows = np.lib.stride_tricks.sliding_window_view(padded, width)
+    # The middle one of an odd number: as np.median, many times faster.
+    smooth = np.partition(windows, width // 2, axis=1)[:, width // 2]
     limit = quiet_bytes(key, blocks)
     quiet = (smooth <= limit) & (others < BURST_SHARE * key)
     _let_mend(quiet, others >= BURST_SHARE * key, step)

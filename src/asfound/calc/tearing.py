@@ -41,6 +41,9 @@ EDGE_SHARE = 0.04
 TELLING = 0.3
 """A picture shows whether it is torn when a shift would show in this share of its rows."""
 
+NONE = np.zeros(2, np.float32)
+"""The two outer rows at either end, which are not judged."""
+
 Pixels = NDArray[np.uint8]
 Rows = NDArray[np.float32]
 
@@ -98,7 +101,7 @@ def _jumps(small: Pixels) -> Rows:
     least = np.maximum(cv2.add(beside, cv2.add(beside, beside)), np.uint8(JUMP))
     jumping = cv2.compare(steps[2:-2], least, cv2.CMP_GE)
     shares = cv2.reduce(jumping, 1, cv2.REDUCE_AVG, dtype=cv2.CV_32F).ravel() / 255
-    return np.asarray(np.pad(shares, 2), np.float32)
+    return np.concatenate((NONE, shares, NONE))
 
 
 def _unlike(above: Pixels, below: Pixels) -> Rows:
@@ -116,7 +119,7 @@ def _shifted(pairs: Pixels, broken: Rows, edge: int) -> Iterator[tuple[int, floa
     usual = np.maximum(broken[:-4], broken[4:])
     middle = broken[2:-2]
     torn = np.where((middle >= BROKEN) & (middle >= BROKEN * usual), middle / (usual + 1), 0)
-    torn = np.pad(torn, 2)
+    torn = np.concatenate((NONE, torn, NONE))
     torn[:edge] = torn[len(torn) - edge :] = 0
     for number in np.argsort(torn)[::-1][:MOST]:
         at = int(number)

@@ -1,7 +1,5 @@
-"""One stream in stages: packets first, then key pictures, then only what looks suspicious.
-
-Short streams are decoded wholly: that costs no more than opening them.
-"""
+"""One stream in stages: packets first, then key pictures, then only what looks suspicious. Short
+streams are decoded wholly: that costs no more than opening them."""
 
 from __future__ import annotations
 
@@ -91,8 +89,8 @@ class Gathered:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """How a stream is looked at. ``on_key`` gets each decoded key picture's second, luma at full
-    size and whether it is of limited range, in order; ``whole`` decodes every picture."""
+    """How a stream is looked at. ``on_key`` gets key pictures' second, luma at full size and range
+    (limited?), in order, of a still scene one each KEYS_APART_S; ``whole``: all are decoded."""
 
     pulse: Callable[[], None]
     on_key: KeySeen
@@ -185,6 +183,7 @@ class _Stages:
         self._trails: list[float] = []
         self._last: Frame | None = None
         self._usual_s = self._longest_s = 0.0
+        self._shown_s = -KEYS_APART_S
         self._vouched: Vouched | None = None
         self._told: list[Between] = []
         self._life_wanted = False
@@ -243,9 +242,9 @@ class _Stages:
             held.quiet_before_s = whole or past.tail_s
         self._held.append(held)
         since = traits.start_s - (self._last.second if self._last is not None else -1e9)
-        past_look = None if before is None else before.looked
+        look = None if before is None else before.looked
         # One picture's length is let pass, so that a key each 2 s is decoded each 4 s.
-        if held.looked.suspect or key_wanted(past_look, traits, since + 0.1, KEYS_APART_S):
+        if held.looked.suspect or key_wanted(look, traits, since + 0.1, KEYS_APART_S):
             self._key(held, before)
         if len(self._held) > 2:
             self._settle(len(self._held) - 3)
@@ -273,8 +272,8 @@ class _Stages:
     def _still_since(self) -> bool:
         """Has nothing changed, as sizes say, since the key picture that was decoded last?"""
         past = [held.looked for held in self._held[:-1]]
-        decoded = [at for at, look in enumerate(past) if look.key.decoded]
-        return bool(decoded) and all(look.traits.whole for look in past[decoded[-1] :])
+        at = max((at for at, look in enumerate(past) if look.key.decoded), default=-1)
+        return at >= 0 and all(look.traits.whole for look in past[at:])
 
     def _noisy_since(self) -> bool:
         """Do sizes show new noise in everything since the key picture that was decoded last?"""
@@ -323,8 +322,10 @@ class _Stages:
         self._trails.append(traits.lead_s)
         held.looked = replace(held.looked, key=key)
         self._last = frame
-        if frame.full is not None:
+        due = frame.second - self._shown_s >= KEYS_APART_S - 0.1
+        if frame.full is not None and (due or not key.similar):
             self._way.on_key(frame.second, frame.full, frame.limited)
+            self._shown_s = frame.second
 
     def _probe(self, held: _Held, keys: Samples) -> Tells:
         """What lies between two key pictures tells, or did not long ago while sizes stay alike."""
@@ -363,7 +364,7 @@ class _Stages:
         """Measures of a group's pictures and the key picture after it."""
         if held.between is None:
             sampler = Sampler()
-            for frame in held.group.frames(SAMPLE_S):
+            for frame in held.group.frames(SAMPLE_S, sound=not held.looked.suspect):
                 self.out.decoded += 1
                 _sample(sampler, frame)
                 if frame.damaged:

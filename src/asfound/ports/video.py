@@ -102,10 +102,12 @@ class Group(Protocol):
         """Its first picture, decoded by itself; None when that cannot be done."""
         ...
 
-    def frames(self, every_s: float) -> Iterator[Frame]:
+    def frames(self, every_s: float, sound: bool = False) -> Iterator[Frame]:
         """Its pictures and the next key picture: the first and the last, every damaged one, of
-        others at most one each ``every_s`` seconds. Valid until the next group but two is
-        read, and only one group's at a time."""
+        others at most one each ``every_s`` seconds. ``sound``: nothing speaks of damage, so that
+        pictures which no other leans on need not be decoded as long as the rest lie no farther
+        apart than that. Valid until the next group but two is read, and only one group's at a
+        time."""
         ...
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import NamedTuple
 
 import av
 import numpy as np
@@ -24,19 +25,28 @@ from asfound.ports.backends.video_av_pictures import (
     stated_rate,
     why,
 )
+from asfound.ports.backends.video_av_units import (
+    leaned_on,
+    length_size,
+    odd,
+    odd_start,
+    spared,
+)
 from asfound.ports.video import Frame, LongGroup
 
 MOST_PICTURES, MOST_BYTES = 1500, 48 << 20
 """A group of more pictures or bytes is not held in memory."""
+ROUNDING_S = 1e-6
 LEADING_S = 1.0
 """Pictures shown before the key picture they follow in the file lie this little before it."""
+HOLE, HOLE_S = 4.0, 0.5
+"""Pictures so many of their usual steps apart, and so many seconds: some between are missing, and
+those beside the hole may be damaged (a container's reader passes over what it cannot read)."""
 NALS = frozenset({"h264", "hevc"})
 """Codecs whose packets are rows of NAL units (ITU-T H.264 and H.265, annex B)."""
 BEGINS = dict.fromkeys(("mpeg4", "mpeg2video", "mpeg1video"), b"\0\0\1")
 """Start codes that pictures of these codecs begin with (ISO/IEC 14496-2 6.2, 13818-2 6.2); no
 longer row of zeros can stand inside."""
-ZEROS = bytes(8)
-"""Three zero bytes in a row cannot stand in a NAL unit (H.264 7.4.1); unread sectors are zeros."""
 
 
 @dataclass(slots=True)
@@ -59,14 +69,15 @@ class AvGroup:
         """See ports.video.Group."""
         return self.reader.decode_key(self)
 
-    def frames(self, every_s: float) -> Iterator[Frame]:
+    def frames(self, every_s: float, sound: bool = False) -> Iterator[Frame]:
         """See ports.video.Group."""
-        return self.reader.decode(self, every_s)
+        return self.reader.decode(self, every_s, sound and not self.suspect)
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """One packet: its second by its own stamp (NaN: none), bytes, and what is odd about it."""
+class _Piece(NamedTuple):
+    """One packet: its second by its own stamp (NaN: none), bytes, and what is odd about it.
+
+    A tuple, because one is made of every packet."""
 
     packet: Packet[VideoStream]
     second: float
@@ -91,7 +102,7 @@ class GroupReader:
         self._chunks = container.format.name == "avi"
         self._nals = stream.codec_context.name in NALS
         self._begins = BEGINS.get(stream.codec_context.name, b"")
-        self._length = _length_size(stream) if self._nals else 0
+        self._length = length_size(stream) if self._nals else 0
         self._origin: float | None = None
         self._shift = 0.0
         self._number = 0
@@ -156,9 +167,9 @@ class GroupReader:
                 data = bytes(packet)
                 # Filler data (H.264 7.3.2.7) keeps constant bit rates: bytes FF, then 80.
                 size = len(data.rstrip(b"\x80").rstrip(b"\xff"))
-                suspect = suspect or _odd(data, self._length)
+                suspect = suspect or odd(data, self._length)
             elif self._begins:
-                suspect = suspect or _odd_start(bytes(packet), self._begins)
+                suspect = suspect or odd_start(bytes(packet), self._begins)
             yield _Piece(packet, second, size, suspect)
 
     def _group(self, held: Sequence[_Piece], keys: int, follows: _Piece | None) -> AvGroup:
@@ -180,10 +191,6 @@ class GroupReader:
             if back > LEADING_S:
                 jumped, seconds = max(jumped, back), counted + seconds[0]
         next_s = self._next(follows, seconds, step)
-        for piece, second in zip(held, seconds, strict=True):
-            piece.packet.opaque = (piece.packet.size, float(second))
-        if follows is not None:
-            follows.packet.opaque = (follows.packet.size, next_s)
         group = AvGroup(
             reader=self,
             number=self._number,
@@ -193,7 +200,8 @@ class GroupReader:
             keys=keys,
             next_s=next_s,
             jumped=jumped,
-            suspect=next((piece.suspect for piece in held if piece.suspect), ""),
+            suspect=next((piece.suspect for piece in held if piece.suspect), "")
+            or _hole(seconds, next_s),
             packets=[piece.packet for piece in held],
             follows=None if follows is None else follows.packet,
         )
@@ -226,12 +234,12 @@ class GroupReader:
         second = float(group.seconds[0])
         return measured_frame(Seen(pictures[0], second, size, damaged, group.number, 0))
 
-    def decode(self, group: AvGroup, every_s: float) -> Iterator[Frame]:
+    def decode(self, group: AvGroup, every_s: float, sound: bool) -> Iterator[Frame]:
         """The group's pictures and the key picture after it."""
         held: Seen | None = None
         last_out = -1e9
-        slack = 0.5 / self._rate
-        for seen in self._decoded(group):
+        slack = 0.5 / self._rate + ROUNDING_S
+        for seen in self._decoded(group, self._spared(group, every_s) if sound else set()):
             if held is not None:
                 due = held.second - last_out >= every_s - slack
                 if due or held.damaged or held.frame.key_frame:
@@ -242,11 +250,18 @@ class GroupReader:
             # What fails at the end, after the last picture, is told with that picture.
             yield measured_frame(replace(held, damaged=held.damaged or self._lost > 0))
 
-    def _decoded(self, group: AvGroup) -> Iterator[Seen]:
+    def _spared(self, group: AvGroup, every_s: float) -> set[int]:
+        """Pictures that need no decoding; none where times are counted by decoded pictures."""
+        if self._codec.name != "h264" or self._counted or self._chunks or len(group.packets) < 3:
+            return set()
+        leaned = [leaned_on(bytes(packet), self._length) for packet in group.packets]
+        return spared(group.seconds, leaned, every_s)
+
+    def _decoded(self, group: AvGroup, without: set[int]) -> Iterator[Seen]:
         start = float(group.seconds[0])
         self._lost = failed = 0
         number = 0
-        for pictures in self._steps(group):
+        for pictures in self._steps(group, without):
             if pictures is None:
                 self._lost += 1
                 failed += 1
@@ -260,12 +275,16 @@ class GroupReader:
                 yield Seen(frame, second, size, damaged, group.number + number, 0)
                 number += 1
 
-    def _steps(self, group: AvGroup) -> Iterator[Sequence[VideoFrame] | None]:
+    def _steps(self, group: AvGroup, without: set[int]) -> Iterator[Sequence[VideoFrame] | None]:
         """Pictures packet by packet; None for a packet that cannot be decoded."""
         start = float(group.seconds[0])
         self._codec.flush_buffers()
         later = [] if group.follows is None else [group.follows]
+        seconds = [*group.seconds.tolist(), group.next_s]
         for at, packet in enumerate([*group.packets, *later]):
+            if at in without:
+                continue
+            packet.opaque = (packet.size, seconds[at])
             # Pictures before the key need the group before; they are left out.
             if not self._counted and 0 < at < len(group.seconds) and group.seconds[at] < start:
                 continue
@@ -284,40 +303,17 @@ class GroupReader:
         self._codec.flush_buffers()
 
 
+def _hole(seconds: NDArray[np.float64], next_s: float | None) -> str:
+    """Are pictures missing in a group ("" = none seen), or before the next key picture?"""
+    steps = np.diff(np.sort(seconds if next_s is None else np.append(seconds, next_s)))
+    if len(steps) < 3 or steps.max() < max(HOLE_S, HOLE * float(np.median(steps))):
+        return ""
+    return f"no pictures for {steps.max():.1f} s"
+
+
 def _told(frame: VideoFrame) -> tuple[int, float | None]:
     """Bytes and second that the picture's packet was marked with."""
     mark = frame.opaque
     if isinstance(mark, tuple) and len(mark) == 2:
         return int(mark[0]), None if mark[1] is None else float(mark[1])
     return 0, None
-
-
-def _length_size(stream: VideoStream) -> int:
-    """Bytes of the length before each NAL unit (ISO/IEC 14496-15); 0 for start codes."""
-    head = stream.codec_context.extradata or b""
-    at = 4 if stream.codec_context.name == "h264" else 21
-    return (head[at] & 3) + 1 if len(head) > at and head[0] == 1 else 0
-
-
-def _odd_start(data: bytes, begins: bytes) -> str:
-    """What cannot be in a sound packet that begins with a start code ("" = nothing seen)."""
-    if not data.lstrip(b"\0").startswith(begins.lstrip(b"\0")):
-        return "no start code"
-    return "a run of zeros inside" if ZEROS in data and ZEROS in data.strip(b"\0") else ""
-
-
-def _odd(data: bytes, length: int) -> str:
-    """What cannot be in a sound packet of NAL units ("" = nothing seen)."""
-    if ZEROS in data and ZEROS in data.strip(b"\0"):
-        return "a run of zeros inside"
-    if length:
-        at = 0
-        while at + length < len(data):
-            step = int.from_bytes(data[at : at + length], "big")
-            # forbidden_zero_bit, H.264 7.4.1 and H.265 7.4.2.2.
-            if not step or data[at + length] & 0x80:
-                return "units that cannot be"
-            at += length + step
-        if at != len(data):
-            return "units that do not fill it"
-    return ""

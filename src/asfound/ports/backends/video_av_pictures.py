@@ -8,7 +8,6 @@ from fractions import Fraction
 from pathlib import Path
 
 import av
-import cv2
 import numpy as np
 from av.container import InputContainer
 from av.video.frame import VideoFrame
@@ -16,6 +15,7 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import COLUMNS, ROWS, grid_size
+from asfound.calc.shrink import averaged
 from asfound.errors import RecordingError
 from asfound.ports.pictures import Pixels
 from asfound.ports.video import Frame
@@ -169,15 +169,14 @@ class Reader:
 def measured_frame(seen: Seen) -> Frame:
     """The picture at measuring size, averaged by area."""
     planes = _planes(seen.frame)
-    size = grid_size(seen.frame.width, seen.frame.height)
-    luma = np.asarray(cv2.resize(planes[0], size, interpolation=cv2.INTER_AREA), np.uint8)
-    hues = [cv2.resize(p, (COLUMNS, ROWS), interpolation=cv2.INTER_AREA) for p in planes[1:3]]
+    luma = averaged(planes[0], *grid_size(seen.frame.width, seen.frame.height))
+    hues = [averaged(plane, COLUMNS, ROWS) for plane in planes[1:3]]
     key = bool(seen.frame.key_frame)
     return Frame(
         second=seen.second,
-        luma=luma,
+        luma=luma.copy() if luma is planes[0] else luma,
         limited=_limited(seen.frame),
-        chroma=np.stack(hues, axis=-1).astype(np.uint8) if hues else None,
+        chroma=np.stack(hues, axis=-1) if hues else None,
         key=key,
         packet_bytes=seen.packet_bytes,
         full=planes[0].copy() if key else None,
