@@ -99,3 +99,20 @@ def test_menu_maps_and_procedures_are_kept_while_their_files_stay(home: Path) ->
     assert library.menu_map("marrowby-four") is library.menu_map("marrowby-four")
     assert library.procedure("inspection") is library.procedure("inspection")
     assert "inspection" in library.procedure_ids()
+
+
+def test_folders_of_recordings_get_names(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drive, odd = tmp_path / "drive", tmp_path / "a=b"
+    drive.mkdir()
+    odd.mkdir()
+    made = serve.named_folders(
+        [str(drive), f"{drive}=Bus  drive", str(odd), str(tmp_path / "away")]
+    )
+    assert made == {"drive": drive, "Bus drive": drive, "a=b": odd, "away": tmp_path / "away"}
+    assert "away is not there now" in capsys.readouterr().err
+    (tmp_path / "clip.mp4").write_bytes(b"")
+    for wrong in ([str(drive), f"{odd}=drive"], [str(tmp_path / "clip.mp4")]):
+        with pytest.raises(UsageError):
+            serve.named_folders(wrong)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.uploads_files import FileUploads
+from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
 from asfound.web.app import create_app
@@ -71,13 +73,14 @@ class SmallLibrary:
 
 
 class NoTools:
-    """Machinery for tests that read and prove nothing."""
+    """Machinery for tests that read nothing; recordings are looked at in this process."""
 
     def reading(self) -> ReadTools:
         raise NotImplementedError
 
-    def proving(self) -> ProveTools:
-        raise NotImplementedError
+    @contextmanager
+    def proving(self, paths: Sequence[Path]) -> Iterator[ProveTools]:
+        yield ProveTools(AvVideo(), PillowPictures())
 
     def pictures(self) -> Pictures:
         return PillowPictures()

@@ -8,12 +8,15 @@ import socket
 import sys
 import threading
 import webbrowser
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 from types import FrameType
 from typing import Annotated
 
 import segno
 import typer
 import uvicorn
+from fastapi import FastAPI
 
 from asfound.cli import output
 from asfound.cli.home import Home, HomeOption, home_at
@@ -47,34 +50,44 @@ def serve_command(
     no_browser: Annotated[
         bool, typer.Option("--no-browser", help="Leave the browser alone.")
     ] = False,
+    recordings: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="DIR[=NAME]",
+            help="A folder whose recordings may be looked at from a page; may be repeated.",
+        ),
+    ] = None,
     home: HomeOption = None,
 ) -> None:
     """Serve the pages until Ctrl-C: to this machine alone, or with --lan to paired devices, too."""
     place = home_at(home)
     place.fleet()  # whoever has no fleet file is told before a page is
+    roots = named_folders(recordings or [])
     addresses = [LOOPBACK, *([lan_address()] if lan else [])]
     sockets = [listening(address, port) for address in addresses]
     try:
-        _serve(place, sockets, addresses, port, no_browser)
+        _serve(pages_of(place, roots, addresses, port), sockets, port, no_browser)
     finally:
         for item in sockets:
             item.close()
 
 
-def _serve(
-    place: Home, sockets: list[socket.socket], addresses: list[str], port: int, no_browser: bool
-) -> None:
+def pages_of(place: Home, roots: Mapping[str, Path], addresses: list[str], port: int) -> FastAPI:
+    """The pages of a home folder, reached at ``addresses``: this machine's own first."""
     lan = addresses[1:]
     settings = Settings(
         host_names([*addresses, "localhost", "::1"], port),
         bool(lan),
         f"http://{lan[0]}:{port}" if lan else "",
     )
-    app = create_app(services(place), settings)
+    return create_app(services(place, roots), settings)
+
+
+def _serve(app: FastAPI, sockets: list[socket.socket], port: int, no_browser: bool) -> None:
     pages: Pages = app.state.server
     address = f"http://localhost:{port}/"
     output.say(f"asfound: pages at {address} (Ctrl-C ends)")
-    if lan:
+    if pages.settings.lan:
         _show_code(pages)
     if not no_browser:
         # In a thread: some browsers keep their starter waiting.
@@ -120,6 +133,31 @@ def _show_code(pages: Pages) -> None:
 
 
 _MORE = "page Devices, on this machine"
+
+
+def named_folders(texts: Sequence[str]) -> dict[str, Path]:
+    """Folders of recordings by name, from DIR or DIR=NAME. Raises UsageError.
+
+    One that is not there yet is only warned about: a drive may be plugged in later.
+    """
+    made: dict[str, Path] = {}
+    for text in texts:
+        folder, equals, name = text.rpartition("=")
+        # A folder's own name may hold the sign.
+        if not equals or not folder or Path(text).is_dir():
+            folder, name = text, ""
+        path = Path(folder).absolute()
+        name = " ".join(name.split()) or path.name or str(path)
+        if path.exists() and not path.is_dir():
+            raise UsageError(f"--recordings {text}: is a file; name the folder that it lies in")
+        if name in made:
+            raise UsageError(
+                f"--recordings {text}: two folders are called {name!r}; name one: {folder}=NAME"
+            )
+        if not path.is_dir():
+            output.warn(f"asfound: {folder} is not there now; its recordings cannot be chosen yet")
+        made[name] = path
+    return made
 
 
 def lan_address() -> str:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from functools import cached_property
 from pathlib import Path
 from typing import TypeVar
 
 from asfound.cli import wiring
+from asfound.cli.helpers import helpers
 from asfound.cli.home import Home
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
@@ -17,6 +19,7 @@ from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.ports.backends.devices_file import FileDevices
+from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
@@ -25,11 +28,12 @@ from asfound.web.services import Services
 T = TypeVar("T")
 
 
-def services(home: Home) -> Services:
-    """Everything the pages of one home folder work with."""
+def services(home: Home, recordings: Mapping[str, Path] | None = None) -> Services:
+    """Everything the pages of one home folder work with; ``recordings`` are folders by name."""
     devices = FileDevices(home.path / "devices.json")
     uploads = FileUploads(home.path / "uploads")
-    return Services(home.desk(), HomeLibrary(home), HomeTools(), devices, uploads)
+    folders = DiskFolders(recordings or {})
+    return Services(home.desk(), HomeLibrary(home), HomeTools(home), devices, uploads, folders)
 
 
 class HomeLibrary:
@@ -92,13 +96,18 @@ def _stamp(path: Path | None) -> Hashable:
 class HomeTools:
     """Machinery that is made when it is first asked for, and kept."""
 
+    def __init__(self, home: Home) -> None:
+        self._home = home
+
     def reading(self) -> ReadTools:
         """What reading photographs needs. Raises MissingPart."""
         return self._reading
 
-    def proving(self) -> ProveTools:
-        """What looking at recordings needs."""
-        return self._proving
+    @contextmanager
+    def proving(self, paths: Sequence[Path]) -> Iterator[ProveTools]:
+        """What looking at recordings needs: the same workers and memory as the command line."""
+        with helpers(self._home, paths) as hands:
+            yield ProveTools(wiring.video(), wiring.pictures(), hands)
 
     def pictures(self) -> Pictures:
         """Decoder and encoder of still pictures."""
@@ -111,7 +120,3 @@ class HomeTools:
     @cached_property
     def _reading(self) -> ReadTools:
         return ReadTools(wiring.pictures(), wiring.ocr(), wiring.video())
-
-    @cached_property
-    def _proving(self) -> ProveTools:
-        return ProveTools(wiring.video(), wiring.pictures())

@@ -7,7 +7,7 @@ on an axis of their own kind, because their order is not known and is not guesse
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -33,7 +33,7 @@ from asfound.jobs.report_texts import (
     seconds_text,
     shape_of,
 )
-from asfound.model.finding import Finding, Recording
+from asfound.model.finding import Finding, Kind, Recording
 
 WIDTH_MM = 142.0
 """Width of the strip; the template draws it at this size."""
@@ -60,6 +60,19 @@ class NumberedFinding:
 
 
 @dataclass(frozen=True, slots=True)
+class StripWords:
+    """The drawing's words: findings by kind, months from January, and what stands between two
+    times."""
+
+    kinds: Mapping[Kind, str] = field(default_factory=lambda: KIND_WORDS)
+    months: Sequence[str] = MONTHS
+    to: str = "to"
+
+
+ENGLISH = StripWords()
+
+
+@dataclass(frozen=True, slots=True)
 class StripLook:
     """What every row needs: time zone, channel names, pictures, and the size of the drawing.
 
@@ -71,6 +84,7 @@ class StripLook:
     album: Album
     width_mm: float = WIDTH_MM
     text_scale: float = 1.0
+    words: StripWords = ENGLISH
 
 
 def numbered(recordings: Sequence[Recording]) -> tuple[NumberedFinding, ...]:
@@ -135,9 +149,13 @@ def _axis(
     apart = step[1].second - step[0].second if len(step) > 1 else 60
     days = clocked and whole.end - whole.start > DAY_S
     labels = [
-        {"x": tick.x, "label": _tick_text(tick.second, clocked, apart < 60, days)} for tick in step
+        {
+            "x": tick.x,
+            "label": _tick_text(tick.second, clocked, apart < 60, look.words.months, days),
+        }
+        for tick in step
     ]
-    title = _title(whole, recordings[items[0][0]].start, look.local) if clocked else ""
+    title = _title(whole, recordings[items[0][0]].start, look) if clocked else ""
     return {"title": title, "ticks": labels, "rows": rows, "width": look.width_mm}
 
 
@@ -158,7 +176,7 @@ def _row(
         )
         for item in own
     ]
-    words = [KIND_WORDS[item.finding.kind] for item in own]
+    words = [look.words.kinds[item.finding.kind] for item in own]
     drawn = marks(spans, _label_widths(words, look.text_scale), scale)
     if _lanes(drawn) > MOST_LANES[0]:
         words = [""] * len(own)
@@ -225,21 +243,22 @@ def _local_seconds(at: datetime, local: ZoneInfo) -> float:
     return at.timestamp() + offset.total_seconds()
 
 
-def _tick_text(second: float, clocked: bool, fine: bool, days: bool) -> str:
+def _tick_text(second: float, clocked: bool, fine: bool, months: Sequence[str], days: bool) -> str:
     if not clocked:
         return seconds_text(second)[:-2]
     wall = datetime.fromtimestamp(second, UTC)
     if days and second % DAY_S == 0:
         # On an axis of several days, midnight is told by the day that begins.
-        return f"{wall.day}\u00a0{MONTHS[wall.month - 1]}"
+        return f"{wall.day}\u00a0{months[wall.month - 1]}"
     return wall.strftime("%H:%M:%S" if fine else "%H:%M")
 
 
-def _title(whole: Span, start: datetime | None, local: ZoneInfo) -> str:
+def _title(whole: Span, start: datetime | None, look: StripLook) -> str:
     first = datetime.fromtimestamp(whole.start, UTC)
     last = datetime.fromtimestamp(whole.end, UTC)
     end = last.strftime("%H:%M:%S")
     if first.date() != last.date():
-        end = f"{day_text(last)}, {end}"
-    offset = offset_text(start.astimezone(local)) if start else ""
-    return f"{day_text(first)}, {first.strftime('%H:%M:%S')} to {end} ({offset})"
+        end = f"{day_text(last, look.words.months)}, {end}"
+    offset = offset_text(start.astimezone(look.local)) if start else ""
+    day = day_text(first, look.words.months)
+    return f"{day}, {first.strftime('%H:%M:%S')} {look.words.to} {end} ({offset})"

@@ -21,7 +21,7 @@ from asfound.jobs.proof_cards import cards
 from asfound.jobs.report_pictures import Album
 from asfound.jobs.report_proof import proof_data
 from asfound.jobs.report_texts import Row, count, when, zone
-from asfound.jobs.strip_drawing import NARROW, WIDE, Layout, drawing
+from asfound.jobs.strip_drawing import NARROW, WIDE, Layout, drawing, millimetres
 from asfound.model.finding import Expectation, Proof, ProofVerdict
 from asfound.ports.blobs import Blobs
 from asfound.ports.pictures import Pictures
@@ -56,13 +56,13 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["mm"] = lambda value: f"{value:.2f}".rstrip("0").rstrip(".")
+    made.filters["mm"] = millimetres
     return made
 
 
 def strip_svg(request: ShowProof, *, blobs: Blobs, pictures: Pictures) -> str:
     """The strip of channels by time, with findings and pictures. Raises InputError (zone)."""
-    request, folder = _shortened(request)
+    request, folder = shortened(request)
     album = Album(blobs, pictures)
     drawn = drawing(_axes(request, album, WIDE), WIDE)
     data = _head(request, folder) | {"drawing": drawn, "images": _images(album)}
@@ -71,7 +71,7 @@ def strip_svg(request: ShowProof, *, blobs: Blobs, pictures: Pictures) -> str:
 
 def proof_sheet(request: ShowProof, *, blobs: Blobs, pictures: Pictures) -> str:
     """The contact sheet as HTML, for phone, desk and paper. Raises InputError (zone)."""
-    request, folder = _shortened(request)
+    request, folder = shortened(request)
     proof, bare = _fewer_pictures(request.proof)
     request = replace(request, proof=proof)
     album = Album(blobs, pictures)
@@ -91,7 +91,7 @@ def proof_sheet(request: ShowProof, *, blobs: Blobs, pictures: Pictures) -> str:
     return _environment().get_template("proof-sheet.html.j2").render(data)
 
 
-def _shortened(request: ShowProof) -> tuple[ShowProof, str]:
+def shortened(request: ShowProof) -> tuple[ShowProof, str]:
     """The same with names of files counted from the folder that holds all of them, and it."""
     parents = {str(PurePath(item.file).parent) for item in request.proof.recordings}
     try:

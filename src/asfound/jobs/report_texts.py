@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -132,9 +133,9 @@ def offset_text(at: datetime) -> str:
     return f"{sign}{rest // 3600:02d}:{rest % 3600 // 60:02d}"
 
 
-def day_text(at: datetime) -> str:
+def day_text(at: datetime, months: Sequence[str] = MONTHS) -> str:
     """Day, month and year, e.g. "24 Nov 2026"."""
-    return f"{at.day}\u00a0{MONTHS[at.month - 1]}\u00a0{at.year}"
+    return f"{at.day}\u00a0{months[at.month - 1]}\u00a0{at.year}"
 
 
 def when(at: datetime | None, local: ZoneInfo, seconds: bool = False) -> str:

@@ -109,6 +109,11 @@ def _row(row: Row, layout: Layout, at: float) -> tuple[Row, float]:
     return drawn, max(end, name_y + layout.text * below) + 2.4
 
 
+def millimetres(value: float) -> str:
+    """A place in a drawing, to a hundredth."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
 def joined(clips: Sequence[dict[str, Any]]) -> list[dict[str, float]]:
     """Bars ({"x", "w"}) with those that touch or overlap drawn as one."""
     made: list[dict[str, float]] = []

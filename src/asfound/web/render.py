@@ -10,9 +10,10 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from babel.dates import format_date, format_datetime
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from asfound.jobs.strip_drawing import millimetres
 from asfound.version import VERSION
 from asfound.web.slugs import slug
 from asfound.web.statics import Statics
@@ -42,7 +43,10 @@ class Renderer:
 
 def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) -> Environment:
     made = Environment(
-        loader=PackageLoader("asfound.web", "templates"),
+        # The footage strip is drawn by the same parts as in files.
+        loader=ChoiceLoader(
+            [PackageLoader("asfound.web", "templates"), PackageLoader("asfound", "data")]
+        ),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -63,6 +67,7 @@ def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) ->
         day=times.day,
     )
     made.filters["slug"] = slug
+    made.filters["mm"] = millimetres
     made.filters["of_visit"] = lambda text, visit: VISIT.sub(visit, text)
     made.filters["flat"] = lambda text: " ".join(text.split())
     # For texts that are data: translated when the catalogue has them, and escaped like any value.
@@ -76,10 +81,11 @@ class Times:
     def __init__(self, tag: str) -> None:
         self._tag = tag
 
-    def moment(self, at: datetime, zone: ZoneInfo, now: datetime) -> Markup:
+    def moment(self, at: datetime, zone: ZoneInfo, now: datetime, seconds: bool = False) -> Markup:
         """A ``<time>``: the time alone when it was today, else with its date."""
         local, today = at.astimezone(zone), now.astimezone(zone)
-        pattern = CLOCK if local.date() == today.date() else f"{DAYS[self._tag]}, {CLOCK}"
+        clock = f"{CLOCK}:ss" if seconds else CLOCK
+        pattern = clock if local.date() == today.date() else f"{DAYS[self._tag]}, {clock}"
         return _time(local, format_datetime(local, pattern, locale=self._tag))
 
     def day(self, at: datetime, zone: ZoneInfo) -> Markup:

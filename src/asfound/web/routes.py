@@ -10,6 +10,7 @@ from asfound.web.api import (
     events,
     fleet,
     problems,
+    proof,
     session,
     tasks,
     uploads,
@@ -29,6 +30,7 @@ from asfound.web.pages import (
     vehicle,
     visit,
 )
+from asfound.web.pages import proof as proof_page
 from asfound.web.pages import vehicles as vehicle_list
 
 PREFIX = "/api/v1"
@@ -44,12 +46,12 @@ class Routed(Protocol):
 
 
 PAGES: tuple[Routed, ...] = (
-    today, vehicle_list, vehicle, open_visit, holds, visit, rekey, compare, report, devices,
-    settings,
+    today, vehicle_list, vehicle, open_visit, holds, visit, rekey, compare, proof_page,
+    report, devices, settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
 RESOURCES: tuple[Routed, ...] = (
-    session, fleet, vehicles, visits, work, uploads, tasks, events, problems,
+    session, fleet, vehicles, visits, work, proof, uploads, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Protocol
 
 from asfound.jobs.visit_journal import Desk
@@ -14,6 +16,7 @@ from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.ports.devices import Devices
+from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
 from asfound.ports.uploads import Uploads
@@ -50,8 +53,9 @@ class Tools(Protocol):
         """What reading photographs needs. Raises MissingPart."""
         ...
 
-    def proving(self) -> ProveTools:
-        """What looking at recordings needs."""
+    def proving(self, paths: Sequence[Path]) -> AbstractContextManager[ProveTools]:
+        """What looking at recordings in ``paths`` needs, for as long as it takes. Raises
+        StorageError."""
         ...
 
     def pictures(self) -> Pictures:
@@ -63,6 +67,9 @@ class Tools(Protocol):
         ...
 
 
+NO_FOLDERS = NoFolders()
+
+
 @dataclass(frozen=True)
 class Services:
     """Everything pages and resources work with."""
@@ -72,6 +79,7 @@ class Services:
     tools: Tools
     devices: Devices
     uploads: Uploads
+    folders: Folders = NO_FOLDERS
 
 
 @dataclass(frozen=True)

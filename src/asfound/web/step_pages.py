@@ -30,6 +30,7 @@ def N_(text: str) -> str:  # noqa: N802 - the name that text extraction knows
 STEP_PAGES: tuple[StepPage, ...] = (
     StepPage("rekey", N_("Re-key sheet"), "keys", ("rekey",)),
     StepPage("compare", N_("Compare"), "compare", ()),
+    StepPage("proof", N_("Proof"), "film", ("prove",)),
     StepPage("report", N_("Report"), "report", ("close",)),
 )
 """Every such page, in the order of the job; the visit's tabs show all of them."""

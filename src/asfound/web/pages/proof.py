@@ -1,0 +1,129 @@
+"""A visit's proof: what the recordings show, and, on the laptop, the way to have them looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Query
+from starlette.responses import Response
+
+from asfound.calc.crop import shrink
+from asfound.errors import AsfoundError, PictureError
+from asfound.jobs.report_texts import codec_text
+from asfound.jobs.visit_journal import load_visit
+from asfound.web.context import Asked, Form, Here, remember
+from asfound.web.figures import Figures
+from asfound.web.heads import HeadMoved
+from asfound.web.problems import Problem, kind_of
+from asfound.web.proof_words import COVERAGE, FINDINGS, SENTENCES
+from asfound.web.proving import KIND, ProveAct, shut_because, start_proving, stop_proving
+from asfound.web.session import NAME_COOKIE
+from asfound.web.tasks import Task
+from asfound.web.view_proof import Shown, Telling, coverage_view, proof_picture, proof_view
+from asfound.web.wording import ENTRIES
+
+router = APIRouter(prefix="/visits/{visit}/proof")
+
+SMALL_PX = 320
+"""Longest side of a picture in a list: 160 CSS pixels on a screen of two a pixel."""
+
+JPEG = b"\xff\xd8\xff"
+"""How a JPEG file begins (ITU-T T.81, annex B: the marker SOI, then another one)."""
+
+Number = Annotated[int, Query(ge=1, le=1_000_000)]
+
+
+@router.get("")
+def show(
+    here: Asked, visit: str, page: Number = 1, findings: Number = 1, doubts: Number = 1
+) -> Response:
+    """The proof as the visit has it, and what is under way."""
+    return _page(here, visit, Shown(page, findings, doubts), {}, None)
+
+
+@router.post("/start")
+def start(here: Asked, visit: str, form: Form) -> Response:
+    """Begins to look at the recordings in the folder that was chosen."""
+    by = form.get("by", "").strip() or here.name
+    act = ProveAct(visit, form.get("head", ""), by, form.get("folder", ""))
+    try:
+        start_proving(act, here, here.server.tasks)
+    except (AsfoundError, Problem) as error:
+        return _page(here, visit, Shown(), form, error)
+    answer = here.go(f"/visits/{visit}/proof")
+    remember(answer, NAME_COOKIE, by)
+    return answer
+
+
+@router.post("/stop")
+def stop(here: Asked, visit: str, form: Form) -> Response:
+    """Asks for the end of looking; what was looked at is remembered."""
+    try:
+        stop_proving(visit, form.get("task", ""), here.server.tasks)
+    except AsfoundError as error:
+        return _page(here, visit, Shown(), form, error)
+    return here.go(f"/visits/{visit}/proof")
+
+
+@router.get("/pictures/{name}")
+def picture(here: Asked, visit: str, name: str, small: bool = False) -> Response:
+    """A picture of a finding or a recording, as it is kept or, ``small``, for a list."""
+    data = proof_picture(visit, name, here.services)
+    if not data.startswith(JPEG):
+        raise PictureError(f"picture {name[:12]}… is none; look at the recordings again")
+    if small:
+        pictures = here.services.tools.pictures()
+        pixels = pictures.decode(data, f"picture {name[:12]}…").pixels
+        data = pictures.encode_jpeg(shrink(pixels, SMALL_PX), 80)
+    return Response(data, media_type="image/jpeg")
+
+
+def _page(
+    here: Here,
+    visit: str,
+    shown: Shown,
+    typed: Mapping[str, str],
+    error: AsfoundError | Problem | None,
+) -> Response:
+    services = here.services
+    state = load_visit(visit, store=services.desk.store, blobs=services.desk.blobs)
+    view = proof_view(state, shown, services, Telling(here._, here.zone()))
+    address = f"/visits/{visit}/proof"
+    names = view.pictures if view is not None else frozenset()
+    return here.page(
+        "proof.html.j2",
+        kind_of(error).status if error is not None else 200,
+        state=state,
+        view=view,
+        coverage=coverage_view(state),
+        task=_task(here, visit),
+        shut=shut_because(state),
+        places=services.folders.places() if here.visitor.local else (),
+        typed=typed,
+        error=error,
+        since=error.since if isinstance(error, HeadMoved) else (),
+        entries=ENTRIES,
+        figures=Figures(here.language),
+        codec=codec_text,
+        names={camera.channel: camera.name for camera in state.vehicle.cameras},
+        finding_words=FINDINGS,
+        sentences=SENTENCES,
+        coverage_words=COVERAGE,
+        small={name: f"{address}/pictures/{name}?small=1" for name in names},
+        large={name: f"{address}/pictures/{name}" for name in names},
+        turn=lambda **to: f"{address}?{urlencode(_turned(shown, to))}",
+    )
+
+
+def _turned(shown: Shown, to: Mapping[str, int]) -> dict[str, int]:
+    """Pages of the three lists, one of them turned; first pages are left out."""
+    at = {"page": shown.recordings, "findings": shown.findings, "doubts": shown.doubts, **to}
+    return {name: number for name, number in at.items() if number != 1}
+
+
+def _task(here: Here, visit: str) -> Task | None:
+    """The last look at the visit's recordings, unless what it did is in the proof already."""
+    of_kind = [item for item in here.server.tasks.of(visit) if item.kind == KIND]
+    return of_kind[-1] if of_kind and of_kind[-1].state != "done" else None

@@ -1,0 +1,116 @@
+"""Looking at recordings from a page: what may be looked at, and the work behind it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from asfound.errors import AsfoundError, NotFound, UsageError
+from asfound.jobs.visit_gates import require_open, step_for
+from asfound.jobs.visit_journal import load_visit, named
+from asfound.jobs.visit_work import VisitPlan, VisitProve, visit_plan, visit_prove
+from asfound.model.menu_map import MenuMap
+from asfound.model.visit import VisitState
+from asfound.ports.progress import Progress
+from asfound.web.heads import desk_at
+from asfound.web.problems import Problem
+from asfound.web.security import Visitor
+from asfound.web.services import Services
+from asfound.web.tasks import Task, Tasks
+
+KIND = "prove"
+TITLE = "Looking at recordings"
+
+
+@dataclass(frozen=True, slots=True)
+class ProveAct:
+    """A folder of recordings, by its key, that somebody wants looked at for a visit whose
+    journal ended with ``head`` when they saw it."""
+
+    visit: str
+    head: str
+    by: str
+    folder: str
+
+
+class Asking(Protocol):
+    """Whoever asks: a page's Here."""
+
+    @property
+    def services(self) -> Services:
+        """The machinery behind the pages."""
+        ...
+
+    @property
+    def visitor(self) -> Visitor:
+        """Who asks."""
+        ...
+
+
+def shut_because(state: VisitState) -> str:
+    """Why the recordings of a visit cannot be looked at now, in one line; "" when they can."""
+    try:
+        _check(state)
+    except AsfoundError as error:
+        return str(error)
+    return ""
+
+
+def start_proving(act: ProveAct, asking: Asking, tasks: Tasks) -> Task:
+    """Begin to look, in the background.
+
+    Raises Problem for anybody but this machine, HeadMoved, NotFound (visit, folder), GateShut,
+    UsageError (closed, no name, nothing to hold recordings against, under way already).
+    """
+    services = asking.services
+    if not asking.visitor.local:
+        raise Problem(403, "recordings are looked at from the laptop that they are plugged into")
+    if not act.head:
+        raise UsageError("the journal's head is missing; load the visit and send its head along")
+    by = named(act.by)
+    folder = services.folders.path(act.folder)
+    desk = desk_at(services.desk, act.visit, act.head)
+    state = load_visit(act.visit, store=desk.store, blobs=desk.blobs)
+    _check(state)
+    menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+    if any((item.kind, item.state) == (KIND, "running") for item in tasks.of(act.visit)):
+        raise UsageError("recordings are being looked at already; wait, or stop that first")
+    if state.target is None:
+        visit_plan(_plan(state, menu_map, by, services), desk=desk)
+    request = VisitProve(act.visit, menu_map, (folder,), by)
+    return tasks.start(KIND, act.visit, TITLE, lambda told: _work(request, services, told))
+
+
+def stop_proving(visit: str, task_id: str, tasks: Tasks) -> None:
+    """Ask for the end of looking. Raises NotFound unless it is this visit's."""
+    task = tasks.get(task_id)
+    if (task.subject, task.kind) != (visit, KIND):
+        raise NotFound(f"visit {visit} has no such work under way")
+    tasks.stop(task_id)
+
+
+def _check(state: VisitState) -> None:
+    if state.closed:
+        raise UsageError(
+            f"visit {state.id} is closed and takes no more entries; "
+            f"open a new one: asfound visit open {state.vehicle.number}"
+        )
+    require_open(state, step_for(state, "prove"))
+    if state.target is None and state.as_found is None:
+        raise UsageError(
+            "nothing says what should be recorded: read the settings first, "
+            f"asfound visit read {state.id} PHOTO..."
+        )
+
+
+def _plan(state: VisitState, menu_map: MenuMap, by: str, services: Services) -> VisitPlan:
+    """Standard and vehicle as the fleet file has them now: it may have been mended."""
+    fleet = services.library.fleet()
+    vehicle = fleet.vehicle(state.vehicle.number)
+    return VisitPlan(state.id, menu_map, fleet.standard(menu_map.id), vehicle, by)
+
+
+def _work(request: VisitProve, services: Services, progress: Progress) -> str:
+    with services.tools.proving(request.paths) as tools:
+        state = visit_prove(request, desk=services.desk, tools=tools, progress=progress)
+    return state.proof.verdict.value if state.proof is not None else ""
