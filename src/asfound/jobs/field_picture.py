@@ -43,6 +43,14 @@ class FieldPictures:
         opened = self._opened(photo) if self._placed(photo) else None
         return shrink(opened[0], longest) if opened is not None else None
 
+    def size(self, photo: str) -> tuple[int, int] | None:
+        """(width, height) of the photograph in full [px]; None as for ``whole``."""
+        opened = self._opened(photo) if self._placed(photo) else None
+        if opened is None:
+            return None
+        (high, wide), (across, down) = opened[0].shape[:2], opened[1]
+        return round(wide * across), round(high * down)
+
     def _opened(self, photo: str) -> tuple[Pixels, tuple[float, float]] | None:
         if not photo:
             return None

@@ -18,7 +18,7 @@ from asfound.model.visit import VisitState
 from asfound.ports.progress import Progress, silent
 from asfound.ports.uploads import Uploads
 
-LOT = 4
+LOT = 3
 """Files of one lot as found: what they show is seen after as many times two or three seconds."""
 
 LOT_LEFT = 40

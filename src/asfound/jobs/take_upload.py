@@ -11,7 +11,8 @@ import hashlib
 import re
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from pathlib import Path
+from pathlib import PurePath
+from typing import BinaryIO
 
 from asfound.calc.media_kind import ENOUGH, media_kind
 from asfound.calc.plain_text import plain
@@ -32,6 +33,9 @@ MOST = 400
 
 STALE = timedelta(days=14)
 """After so long what broke off is forgotten, and that something was read is, too."""
+
+PIECE = 1 << 20
+"""Bytes that are made durable at once: what a break costs at most."""
 
 _HASH = re.compile(r"[0-9a-f]{64}")
 _NAME_LETTERS = 120
@@ -82,7 +86,7 @@ def announce(request: Announce, *, desk: Desk, uploads: Uploads) -> tuple[Upload
         return known, False
     if len(uploads.of(state.id)) >= MOST:
         raise UsageError(f"visit {state.id} has {MOST} uploads; read them, or use the command line")
-    shown = plain(" ".join(Path(request.name.replace("\\", "/")).name.split()))[:_NAME_LETTERS]
+    shown = plain(" ".join(PurePath(request.name.replace("\\", "/")).name.split()))[:_NAME_LETTERS]
     made = Upload(
         name, state.id, request.as_left, shown or "photograph", request.size, request.sha256, by,
         desk.clock.now(),
@@ -173,3 +177,26 @@ def _is_here(upload: Upload, desk: Desk) -> bool:
 def _check_size(size: int, limit: int) -> None:
     if not 0 < size <= limit:
         raise UsageError(f"{size} bytes: 1 to {limit // 1_000_000} MB are taken; leave it out")
+
+
+def take_file(request: Announce, stream: BinaryIO, *, desk: Desk, uploads: Uploads) -> Upload:
+    """Take a file that is here as a whole; ``size`` and ``sha256`` of the request are worked out.
+    Raises what ``announce`` and ``take_piece`` raise."""
+    stream.seek(0)
+    digest = hashlib.sha256()
+    while data := stream.read(PIECE):
+        digest.update(data)
+    request = replace(request, size=stream.tell(), sha256=digest.hexdigest())
+    upload, _ = announce(request, desk=desk, uploads=uploads)
+    stream.seek(offset_of(upload))
+    while upload.state == "arriving" and (data := stream.read(PIECE)):
+        upload = take_piece(upload, offset_of(upload), data, desk=desk, uploads=uploads)
+    return upload
+
+
+def wait_again(visit: str, *, desk: Desk, uploads: Uploads) -> int:
+    """Have what could not be read wait once more; how many. Raises StorageError."""
+    failed = [item for item in uploads.of(visit) if item.state == "failed" and _is_here(item, desk)]
+    for item in failed:
+        uploads.save(replace(item, state="waiting", note=""))
+    return len(failed)

@@ -6,11 +6,13 @@ from typing import Protocol
 
 from fastapi import APIRouter
 
+from asfound.web.api import doubts as doubt_resource
 from asfound.web.api import (
     events,
     fleet,
     problems,
     proof,
+    reading,
     session,
     tasks,
     uploads,
@@ -21,8 +23,10 @@ from asfound.web.api import (
 from asfound.web.pages import (
     compare,
     devices,
+    doubts,
     holds,
     open_visit,
+    read,
     rekey,
     report,
     settings,
@@ -46,12 +50,14 @@ class Routed(Protocol):
 
 
 PAGES: tuple[Routed, ...] = (
-    today, vehicle_list, vehicle, open_visit, holds, visit, rekey, compare, proof_page,
+    today, vehicle_list, vehicle, open_visit, holds, visit, read, doubts,
+    rekey, compare, proof_page,
     report, devices, settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
 RESOURCES: tuple[Routed, ...] = (
-    session, fleet, vehicles, visits, work, proof, uploads, tasks, events, problems,
+    session, fleet, vehicles, visits, work, proof, uploads, reading,
+    doubt_resource, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""

@@ -28,6 +28,8 @@ def N_(text: str) -> str:  # noqa: N802 - the name that text extraction knows
 
 
 STEP_PAGES: tuple[StepPage, ...] = (
+    StepPage("read", N_("Photographs"), "camera", ("read-as-found", "read-as-left")),
+    StepPage("doubts", N_("Settle doubts"), "doubt", ("settle",)),
     StepPage("rekey", N_("Re-key sheet"), "keys", ("rekey",)),
     StepPage("compare", N_("Compare"), "compare", ()),
     StepPage("proof", N_("Proof"), "film", ("prove",)),

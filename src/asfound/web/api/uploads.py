@@ -17,6 +17,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from asfound.jobs.take_upload import (
+    PIECE,
     Announce,
     WrongOffset,
     announce,
@@ -32,9 +33,6 @@ router = APIRouter(prefix="/visits/{visit}/uploads", tags=["uploads"])
 
 VERSION = "1.0.0"
 PIECE_TYPE = "application/offset+octet-stream"
-PIECE = 1 << 20
-"""Bytes that are made durable at once: what a break costs at most."""
-
 _PIECE_BODY = {
     "requestBody": {
         "required": True,
