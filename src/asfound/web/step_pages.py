@@ -31,7 +31,7 @@ STEP_PAGES: tuple[StepPage, ...] = (
     StepPage("read", N_("Photographs"), "camera", ("read-as-found", "read-as-left")),
     StepPage("doubts", N_("Settle doubts"), "doubt", ("settle",)),
     StepPage("rekey", N_("Re-key sheet"), "keys", ("rekey",)),
-    StepPage("compare", N_("Compare"), "compare", ()),
+    StepPage("compare", N_("Compare"), "compare", ("read-as-left",)),
     StepPage("proof", N_("Proof"), "film", ("prove",)),
     StepPage("report", N_("Report"), "report", ("close",)),
 )
@@ -39,5 +39,6 @@ STEP_PAGES: tuple[StepPage, ...] = (
 
 
 def page_for(kind: StepKind) -> StepPage | None:
-    """The page that does the work of a kind of step; None when there is none."""
+    """The first page that does the work of a kind of step; None when there is none. Further ones
+    stand below it on the card."""
     return next((page for page in STEP_PAGES if kind in page.kinds), None)

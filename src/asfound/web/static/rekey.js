@@ -13,7 +13,7 @@ export function start(part) {
   if (sheet === part) return;
   sheet = part;
   queue = kept();
-  for (const [mark, done] of Object.entries(queue)) draw(mark, done, "");
+  for (const [mark, done] of Object.entries(queue)) draw(mark, done, done ? sheet.dataset.name : "");
   count();
   if (first) listen();
   send();
@@ -72,7 +72,7 @@ function show(row) {
 function tick(row, done) {
   queue[row.dataset.mark] = done;
   keep();
-  draw(row.dataset.mark, done, "");
+  draw(row.dataset.mark, done, done ? sheet.dataset.name : "");
   count();
   send();
   if (!done) return;
