@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import base64
 import io
 import re
@@ -14,8 +15,10 @@ from PIL import Image, ImageDraw
 from tests.visit_kit import MAP, VALUES, opened, reading
 from tests.web.kit import Browser, send, services, token
 
+from asfound.jobs.key_ticks import TickKeys, tick_keys
 from asfound.jobs.visit_act import AddNote, TickStep, note, tick
 from asfound.jobs.visit_record import RecordReading, record_as_found, record_as_left
+from asfound.web.events import Hub
 
 API = "/api/v1/visits"
 BY = {"by": "Ines"}
@@ -116,6 +119,38 @@ def test_ticks_over_http_count_for_two_people_at_once(browser: Browser, visit: s
     gone = browser.put(f"{path}/{'0' * 24}", json={"by": "ada"})
     assert gone.status_code == 404 and "plan has changed" in gone.json()["detail"]
     assert browser.post(f"{path}/clear", json={"by": "ada"}).json()["done"] == 0
+
+
+def test_a_tick_is_news_for_every_page(browser: Browser, visit: str) -> None:
+    (first, *_) = marks_of(planned(browser, visit))
+    desk, tasks = browser.server.services.desk, browser.server.tasks
+    hub = Hub(desk.store)
+
+    async def seen() -> str:
+        stream = hub.stream(visit, "", tasks)
+        async for item in stream:
+            if item.startswith(b"event: journal"):
+                # Another program ticks: no one here is told but by the look at each second.
+                tick_keys(TickKeys(visit, first, "bo"), desk=desk)
+            if item.startswith(b"event: ticks"):
+                await stream.aclose()  # type: ignore[attr-defined] # an async generator has it
+                return item.decode()
+        return ""
+
+    news = asyncio.run(asyncio.wait_for(seen(), 30))
+    assert desk.store.ticks_stamp(visit) in news and desk.store.ticks_stamp(visit)
+
+
+def test_names_with_markup_stay_text(browser: Browser, visit: str) -> None:
+    name = "<b>Rosa</b> #strong[x]"
+    fields = {"head": head(browser, visit), "name": name, "role": "witness"}
+    send(browser, f"/visits/{visit}/report/sign", fields)
+    page = browser.get(f"/visits/{visit}/report").text
+    assert "&lt;b&gt;Rosa&lt;/b&gt;" in page and "<b>Rosa" not in page
+    document = pypdfium2.PdfDocument(browser.get(f"/visits/{visit}/report.pdf").content)
+    text = " ".join(sheet.get_textpage().get_text_range() for sheet in document)
+    document.close()
+    assert name in " ".join(text.split())
 
 
 def test_a_plan_over_an_older_head_is_a_conflict(browser: Browser, visit: str) -> None:
