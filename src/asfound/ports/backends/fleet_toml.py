@@ -14,6 +14,9 @@ from asfound.errors import InputError
 from asfound.model.fleet import Camera, Drive, Fleet, Recorder, Standard, Vehicle
 from asfound.ports.backends.toml_checked import Faults, load_checked
 
+MAX_BYTES = 32 * 1024 * 1024
+"""Larger files are refused: a vehicle with four cameras takes 0.6 kB."""
+
 
 def _seen(text: str) -> str:
     if bad := unseen(text):
@@ -90,7 +93,7 @@ class FleetFile(_Strict):
 
 def load_fleet(path: Path) -> Fleet:
     """The fleet in ``path``. Raises InputError (file, line, field), NotFound, StorageError."""
-    loaded = load_checked(path, FleetFile, InputError)
+    loaded = load_checked(path, FleetFile, InputError, MAX_BYTES)
     file, faults = loaded.value, loaded.faults
     _check_zone(file.time_zone, faults)
     _check_twice(file, faults)

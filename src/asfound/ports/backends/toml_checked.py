@@ -88,9 +88,11 @@ def load_toml(path: Path, model: type[M], wrong: type[AsfoundError]) -> M:
     return load_checked(path, model, wrong).value
 
 
-def load_checked(path: Path, model: type[M], wrong: type[AsfoundError]) -> Loaded[M]:
-    """As ``load_toml``, with the place of everything for further checks."""
-    text = read_text_file(path, TextKind("TOML", MAX_BYTES, "this is no such file", wrong))
+def load_checked(
+    path: Path, model: type[M], wrong: type[AsfoundError], most: int = MAX_BYTES
+) -> Loaded[M]:
+    """As ``load_toml``, with the place of everything for further checks; ``most`` bytes."""
+    text = read_text_file(path, TextKind("TOML", most, "this is no such file", wrong))
     try:
         data = tomllib.loads(text)
         lines = line_index(text)
