@@ -194,6 +194,13 @@ def test_names_are_shown_and_never_used(browser: Browser, visit: str, tmp_path: 
         assert browser.get(f"{API}/visits/{visit}/uploads/{odd}").status_code in (200, 404)
 
 
+def test_a_visit_that_is_not_there_takes_nothing(browser: Browser) -> None:
+    assert browser.get(f"{API}/visits/nobody/uploads").status_code == 404
+    answer = browser.post(f"{API}/visits/nobody/uploads", json=card(b"x"))
+    assert answer.status_code == 404
+    assert piece(browser, f"{API}/visits/nobody/uploads/u", 0, b"x").status_code == 404
+
+
 def test_an_unpaired_device_brings_nothing(tmp_path: Path) -> None:
     laptop = Browser(services(tmp_path), lan=True)
     phone = laptop.from_seat(PHONE)

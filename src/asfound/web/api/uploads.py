@@ -16,6 +16,7 @@ from pydantic import BaseModel, Field
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
+from asfound.errors import NotFound
 from asfound.jobs.take_upload import (
     PIECE,
     Announce,
@@ -97,6 +98,8 @@ class UploadOut(BaseModel):
 @router.get("")
 def uploads(here: Asked, visit: str) -> list[UploadOut]:
     """Files of the visit that are on their way, wait or were read, oldest first."""
+    if visit not in here.services.desk.store.heads([visit]):
+        raise NotFound(f"no visit {visit!r}; the first page shows them")
     return [UploadOut.of(item) for item in here.services.uploads.of(visit)]
 
 
