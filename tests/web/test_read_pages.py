@@ -17,10 +17,13 @@ from asfound.jobs.visit_act import TickStep, tick
 from asfound.jobs.visit_journal import load_visit
 from asfound.jobs.visit_read import VisitRead
 from asfound.jobs.visit_record import RecordReading, record_as_found
+from asfound.model.retake import Cause
 from asfound.model.visit import VisitState
 from asfound.web.app import create_app
 from asfound.web.security import host_names
 from asfound.web.services import Settings
+from asfound.web.texts import load_texts
+from asfound.web.wording_photos import CAUSES, HINTS
 
 API = "/api/v1"
 WAIT_S = 20.0
@@ -156,6 +159,13 @@ def test_a_locked_moment_says_why(browser: Browser, visit: str) -> None:
     files = [("photos", ("a.jpg", picture(), "image/jpeg"))]
     answer = browser.post(f"/visits/{visit}/read", data=form, files=files)
     assert answer.status_code == 422 and "is locked" in answer.text
+
+
+def test_every_cause_has_its_words_and_hints_their_translation() -> None:
+    assert set(CAUSES) == {cause.value for cause in Cause}
+    german = load_texts()["de"]
+    for text in (*CAUSES, *HINTS):
+        assert german.gettext(text) != text, text
 
 
 def test_other_addresses_take_no_files(browser: Browser, visit: str) -> None:
