@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from asfound.calc.hidden_ends import burnt, covered, may_go_on, more_than, veiled
+from asfound.calc.hidden_ends import burnt, covered, lacks_unit, may_go_on, more_than, veiled
 from asfound.model.kinds import (
     Choice,
     Date,
@@ -18,6 +18,7 @@ from asfound.model.kinds import (
     IPv4,
     Level,
     Number,
+    ReadOnly,
     Secret,
     Switch,
     Text,
@@ -139,3 +140,21 @@ def test_a_longer_value_is_named_where_more_was_read(
     assert (
         more_than(Choice(("Ignore", "Log", "Log and keep")), "Wire 1 does", value, texts) == other
     )
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "lacks"),
+    [
+        (ReadOnly(), "27.9", True),
+        (ReadOnly(), "-4,5", True),
+        (ReadOnly(), "27.9 V", False),
+        (ReadOnly(), "36602", False),  # a count has no unit
+        (ReadOnly("version"), "1.12", False),
+        (ReadOnly("serial"), "1.12", False),
+        (Text(), "27.9", False),  # what a person wrote
+    ],
+)
+def test_a_measured_figure_has_a_unit(kind: FieldType, value: str, lacks: bool) -> None:
+    """ISO 80000-1: a quantity is a number and a unit."""
+    assert lacks_unit(kind, value) is lacks
+    assert not lacks_unit(kind, value, ("12.0",)), "the map knows it without one"

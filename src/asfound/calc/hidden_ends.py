@@ -5,6 +5,7 @@ What shows of "Saloon 2" beside a spot of glare may be just "2", and look whole.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import cv2
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from asfound.calc.allowed_texts import allowed_texts
 from asfound.calc.parse_value import bare, compact
-from asfound.model.kinds import Date, FieldType, Number, Secret, Time
+from asfound.model.kinds import Date, FieldType, Number, ReadOnly, Secret, Time
 
 BESIDE = 1.6
 """How far beside a value the ground is looked at, in heights: about three signs."""
@@ -38,6 +39,8 @@ VEIL = 0.25
 
 SIGN = 0.5
 """Narrowest room of a sign, in heights."""
+
+_DECIMAL = re.compile(r"[+−-]?[0-9]+[.,][0-9]+")
 
 LEGIBLE = 10.0
 """Contrast (luma) of a value below which it says nothing about its ground."""
@@ -95,6 +98,17 @@ def may_go_on(kind: FieldType, label: str, text: str, before: bool) -> bool:
         # Nothing follows the unit.
         return not (kind.unit and own.endswith(compact(kind.unit)))
     return True
+
+
+def lacks_unit(kind: FieldType, value: str, known: Sequence[str] = ()) -> bool:
+    """Whether ``value`` is a measured figure that the recorder shows ("27.9") without a unit, which
+    may stand behind it unseen; not where one of the ``known`` values of the field is such a figure.
+
+    A quantity is written as a number and a unit (ISO 80000-1:2022, 6.5 and 7.1.4).
+    """
+    if not isinstance(kind, ReadOnly) or kind.what != "text":
+        return False
+    return bool(_DECIMAL.fullmatch(value)) and not any(map(_DECIMAL.fullmatch, known))
 
 
 def more_than(kind: FieldType, label: str, value: str, texts: Sequence[str]) -> str | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from asfound.calc.combine import combine
 from asfound.calc.confidence import confidence
-from asfound.calc.hidden_ends import more_than
+from asfound.calc.hidden_ends import lacks_unit, more_than
 from asfound.calc.ink import inner_part
 from asfound.calc.judge import Judgement, Look, judge, nearly_known, third_opinion
 from asfound.calc.look_alikes import folded, signs_only
@@ -185,6 +185,7 @@ def _page_read(match: PageMatch, seen: Sequence[Seen | None], sight: Sight, ocr:
             wanted, seen, looks, alone, weighings, strict=True
         )
         if one is not None and weighing is not None and not one.unsure
+        if not _lacks_unit(field, weighing.weighed.value or "")
         if (pieces := pieces_of(text, field, one, looked)).signs
     )
     writing = Writing(known_letters(text, match, seen, judged), free)
@@ -202,11 +203,18 @@ def _left_open(field: Field, seen: Seen | None, judged: Judgement) -> Judgement:
     if judged.value and (other := more_than(field.type, field.label, judged.value, texts)):
         candidates = tuple(dict.fromkeys((*judged.candidates, other)))
         return replace(judged, state=State.DOUBT, candidates=candidates, reason="more stands there")
+    if judged.value and _lacks_unit(field, judged.value):
+        return replace(judged, state=State.DOUBT, reason="a unit may stand behind it, unseen")
     if judged.value and (known := nearly_known(field, judged.value)):
         candidates = tuple(dict.fromkeys((known, *judged.candidates)))
         reason = f"the menu map knows {known!r} here"
         return Judgement(State.DOUBT, known, candidates, reason, judged.confidence)
     return judged
+
+
+def _lacks_unit(field: Field, value: str) -> bool:
+    known = [one for one in (field.default, *(value for _, value in field.defaults)) if one]
+    return lacks_unit(field.type, value, known)
 
 
 def _whole_rows(
