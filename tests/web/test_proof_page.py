@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,9 @@ from tests.web.kit import LAPTOP, MARKUP, PHONE, Browser, send, services, token
 from asfound.errors import NotFound
 from asfound.jobs.report_texts import KIND_WORDS
 from asfound.jobs.visit_act import OverrideGate, TickStep, override, tick
+from asfound.jobs.visit_journal import Book
 from asfound.jobs.visit_record import RecordProof, RecordReading, record_as_found, record_proof
+from asfound.model.coverage import ChannelCoverage, Coverage, CoverageVerdict, Period
 from asfound.model.finding import Finding, Kind, Proof, ProofVerdict, Recording
 from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.folders import folder_key
@@ -185,6 +187,29 @@ def test_the_interface_begins_and_stops(browser: Browser, visit: str, tmp_path: 
     page = browser.get(f"/visits/{visit}/proof").text
     assert ("Looking was stopped" in page) == (ended.state == "stopped")
     assert browser.get(f"/api/v1/visits/{visit}/coverage").json() == []
+
+
+def test_days_on_disk_are_shown_with_what_lacks(browser: Browser, visit: str) -> None:
+    hole = Period(START - timedelta(days=3), START - timedelta(days=3) + timedelta(hours=2))
+    channels = (
+        ChannelCoverage(1, 40.0, 40.0, 1.0, (), 0.0, hole.start, START, 28.3, hole.start),
+        ChannelCoverage(2, 40.0, 38.0, 0.95, (hole,), 0.0, hole.start, START, 3.0, hole.end),
+    )
+    window = Period(START - timedelta(days=28), START)
+    made = Coverage(CoverageVerdict.MISSING, window, 0.0, 60.0, channels, 28.0, (2,))
+    book = Book(visit, browser.server.services.desk)
+    data = {"coverage": book.keep(made), "expected": book.keep(made), "against": "ignition"}
+    book.write("ada", "coverage-taken", {**data, "file": MARKUP, "paths": ["/media"]})
+    page = browser.get(f"/visits/{visit}/proof").text.replace("\u00a0", " ")
+    for words in ("hours that were expected are not on disk", "28.3 days kept", "95.0 %", "1 hole",
+                  "38.0 h of 40.0 h", "fewer than promised", "promised: 28 days"):  # fmt: skip
+        assert words in page, words
+    assert MARKUP not in page
+    german = browser.get(f"/visits/{visit}/proof", headers={"Accept-Language": "de"}).text
+    assert "95,0\u00a0%" in german and "1 Lücke" in german
+    (told,) = browser.get(f"/api/v1/visits/{visit}/coverage").json()
+    assert (told["verdict"], told["current"]) == ("missing", True)
+    assert [item["short"] for item in told["channels"]] == [False, True]
 
 
 def test_every_kind_has_the_words_of_the_report() -> None:

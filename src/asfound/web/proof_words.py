@@ -61,12 +61,9 @@ def strip_words(said: Callable[[str], str]) -> StripWords:
     return StripWords(
         {kind: said(words) for kind, words in FINDINGS.items()},
         [said(month) for month in MONTHS],
-        said(TO),
+        "–",
     )
 
-
-TO = N_("to")
-"""Between two times."""
 
 UNTIMED = N_("Start not known: each file from its own beginning")
 """What the strip says above recordings without a start, as it is drawn in files."""
