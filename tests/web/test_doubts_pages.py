@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,8 @@ from asfound.jobs.visit_act import AddNote, Settle, TickStep, note, settle, tick
 from asfound.jobs.visit_journal import Desk, load_visit
 from asfound.jobs.visit_record import RecordReading, record_as_found
 from asfound.model.visit import VisitState
+from asfound.web.pages import doubts
+from asfound.web.settling import DoubtsView, doubts_view
 
 API = "/api/v1"
 
@@ -201,3 +204,15 @@ def test_programs_settle_too(browser: Browser, visit: str, desk: Desk) -> None:
     assert back.status_code == 200
     assert settled(visit, desk) == {}
     assert browser.post(f"{path}/nobody", json=body).status_code in (404, 409)
+
+
+def test_a_closed_visit_asks_nothing(
+    browser: Browser, visit: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def closed(*asked: Any) -> DoubtsView:
+        view = doubts_view(*asked)
+        return replace(view, state=replace(view.state, closed=True))
+
+    monkeypatch.setattr(doubts, "doubts_view", closed)
+    page = browser.get(f"/visits/{visit}/doubts").text
+    assert "takes no more entries" in page and 'name="value"' not in page

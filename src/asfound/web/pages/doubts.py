@@ -25,6 +25,7 @@ from asfound.web.settling import (
     give,
     undo,
 )
+from asfound.web.step_pages import STEP_PAGES
 from asfound.web.wording import ENTRIES
 
 router = APIRouter(prefix="/visits/{visit}/doubts")
@@ -119,6 +120,7 @@ def _page(here: Here, visit: str, form: Mapping[str, str], error: Trouble) -> Re
     return here.page(
         "doubts.html.j2",
         kind_of(error).status if error is not None else 200,
+        step_pages=STEP_PAGES,
         visit=visit,
         view=view,
         refusal=refusal,

@@ -20,6 +20,7 @@ from asfound.web.problems import Problem, kind_of
 from asfound.web.proof_words import COVERAGE, FINDINGS, SENTENCES
 from asfound.web.proving import KIND, ProveAct, shut_because, start_proving, stop_proving
 from asfound.web.session import NAME_COOKIE
+from asfound.web.step_pages import STEP_PAGES
 from asfound.web.tasks import Task
 from asfound.web.view_proof import Shown, Telling, coverage_view, proof_picture, proof_view
 from asfound.web.wording import ENTRIES
@@ -95,6 +96,7 @@ def _page(
     return here.page(
         "proof.html.j2",
         kind_of(error).status if error is not None else 200,
+        step_pages=STEP_PAGES,
         state=state,
         view=view,
         coverage=coverage_view(state),

@@ -16,6 +16,7 @@ from asfound.web.context import FORM_FIELDS, Asked, Form, Here, files_allowed, r
 from asfound.web.problems import kind_of
 from asfound.web.reading import KIND
 from asfound.web.session import NAME_COOKIE
+from asfound.web.step_pages import STEP_PAGES
 from asfound.web.view_photo import crop_jpeg, photo_jpeg, photo_view
 from asfound.web.view_read import read_view
 
@@ -110,6 +111,7 @@ def _page(here: Here, visit: str, left: bool | None, error: AsfoundError | None)
     return here.page(
         "read.html.j2",
         kind_of(error).status if error is not None else 200,
+        step_pages=STEP_PAGES,
         view=read_view(visit, left, here.services),
         error=error,
         typed={},
