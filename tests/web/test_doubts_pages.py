@@ -211,7 +211,7 @@ def test_a_closed_visit_asks_nothing(
 ) -> None:
     def closed(*asked: Any) -> DoubtsView:
         view = doubts_view(*asked)
-        return replace(view, state=replace(view.state, closed=True))
+        return replace(view, state=replace(view.state, closed_at=view.state.opened_at))
 
     monkeypatch.setattr(doubts, "doubts_view", closed)
     page = browser.get(f"/visits/{visit}/doubts").text
