@@ -216,3 +216,9 @@ def test_a_closed_visit_asks_nothing(
     monkeypatch.setattr(doubts, "doubts_view", closed)
     page = browser.get(f"/visits/{visit}/doubts").text
     assert "takes no more entries" in page and 'name="value"' not in page
+
+
+def test_what_is_locked_names_no_command(browser: Browser, desk: Desk) -> None:
+    name = opened(desk).id
+    page = browser.get(f"/visits/{name}/doubts").text
+    assert "nothing was read yet<" in page and "asfound visit" not in page

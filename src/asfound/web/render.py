@@ -22,6 +22,9 @@ from asfound.web.texts import LANGUAGES
 VISIT = re.compile(r"\bVISIT\b")
 """What a procedure's text says for the visit's id: a command can then be copied as it stands."""
 
+COMMANDS = re.compile(r"[;,:]?\s+asfound [a-z-]+ .*\Z", re.DOTALL)
+"""The end of a line that tells what to type: pages have a button for it."""
+
 CLOCK = "HH:mm"
 """Unicode Technical Standard 35, Date Format Patterns: 24 hours, as the trade writes times."""
 
@@ -69,6 +72,7 @@ def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) ->
     made.filters["slug"] = slug
     made.filters["mm"] = millimetres
     made.filters["of_visit"] = lambda text, visit: VISIT.sub(visit, text)
+    made.filters["plainly"] = lambda said: COMMANDS.sub("", str(said))
     made.filters["flat"] = lambda text: " ".join(text.split())
     # For texts that are data: translated when the catalogue has them, and escaped like any value.
     made.filters["said"] = lambda text: texts.gettext(text) if text else ""
