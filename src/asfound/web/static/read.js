@@ -15,10 +15,14 @@ export function start(part) {
   if (form && !form.classList.contains("scripted")) {
     form.classList.add("scripted");
     for (const field of form.querySelectorAll("input[type=file]")) {
-      field.addEventListener("change", () => {
+      const take = () => {
+        if (!field.files.length) return;
         sender.add([...field.files], part.dataset.visit, part.dataset.left, part.dataset.by);
         field.value = "";
-      });
+      };
+      field.addEventListener("change", take);
+      // What was chosen before this script was there.
+      take();
     }
   }
   show();
