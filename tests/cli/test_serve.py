@@ -15,7 +15,7 @@ import pytest
 from asfound.cli import serve
 from asfound.cli.home import Home
 from asfound.cli.main import call
-from asfound.cli.serve_parts import HomeLibrary, services
+from asfound.cli.serve_parts import HomeShelf, services
 from asfound.demo.scenario import FLEET_FILE
 from asfound.errors import ExitCode, UsageError
 
@@ -56,12 +56,12 @@ def test_ctrl_c_ends_it_at_once_with_a_stream_open(home: Path) -> None:
     with socket() as asking:
         asking.bind(("127.0.0.1", 0))
         port = asking.getsockname()[1]
-    library = services(Home(home))
+    shelf = services(Home(home))
     opened = call(
         ["visit", "open", "41", "--procedure", "inspection", "--by", "ada", "--home", str(home)]
     )
     assert opened == ExitCode.OK
-    (line,) = library.desk.store.lines()
+    (line,) = shelf.desk.store.lines()
     program = [sys.executable, "-c", "from asfound.cli.entry import run; run()", "serve"]
     options = ["--no-browser", "--port", str(port), "--home", str(home)]
     process = subprocess.Popen(
@@ -86,19 +86,19 @@ def test_ctrl_c_ends_it_at_once_with_a_stream_open(home: Path) -> None:
 
 
 def test_the_fleet_file_is_read_again_when_it_changed(home: Path) -> None:
-    library = HomeLibrary(Home(home))
-    first = library.fleet()
-    assert library.fleet() is first
+    shelf = HomeShelf(Home(home))
+    first = shelf.fleet()
+    assert shelf.fleet() is first
     path = home / "fleet.toml"
     path.write_text(path.read_text().replace('number = "305"', 'number = "3055"'))
-    assert library.fleet().vehicle("3055").plate == "QB11 RTF"
+    assert shelf.fleet().vehicle("3055").plate == "QB11 RTF"
 
 
 def test_menu_maps_and_procedures_are_kept_while_their_files_stay(home: Path) -> None:
-    library = HomeLibrary(Home(home))
-    assert library.menu_map("marrowby-four") is library.menu_map("marrowby-four")
-    assert library.procedure("inspection") is library.procedure("inspection")
-    assert "inspection" in library.procedure_ids()
+    shelf = HomeShelf(Home(home))
+    assert shelf.menu_map("marrowby-four") is shelf.menu_map("marrowby-four")
+    assert shelf.procedure("inspection") is shelf.procedure("inspection")
+    assert "inspection" in shelf.procedure_ids()
 
 
 def test_folders_of_recordings_get_names(

@@ -30,7 +30,7 @@ INDEX = index_vehicles(FLEET)
 
 
 def found(**wanted: object) -> list[str]:
-    request = replace(FindVehicles(), **wanted)  # type: ignore[arg-type]
+    request = replace(FindVehicles(), **wanted)  # type: ignore[arg-type] # the table names only its fields
     return [item.number for item in find_vehicles(request, INDEX)]
 
 

@@ -28,9 +28,9 @@ PICTURES = PillowPictures()
 
 def stroke(mode: str = "L", paper: object = 255, ink: object = 0) -> bytes:
     """A picture of a zigzag, as a finger draws it."""
-    image = Image.new(mode, (600, 240), paper)  # type: ignore[arg-type]
+    image = Image.new(mode, (600, 240), paper)  # type: ignore[arg-type] # a colour as the mode has it
     points = [(200, 150), (240, 90), (280, 150), (330, 90), (380, 150)]
-    ImageDraw.Draw(image).line(points, fill=ink, width=4)  # type: ignore[arg-type]
+    ImageDraw.Draw(image).line(points, fill=ink, width=4)  # type: ignore[arg-type] # likewise
     packed = io.BytesIO()
     image.save(packed, "PNG")
     return packed.getvalue()

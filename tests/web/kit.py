@@ -44,7 +44,7 @@ OTHERS = (
 )
 
 
-class SmallLibrary:
+class SmallShelf:
     """The small recorder's fleet."""
 
     def __init__(self, vehicles: tuple[Vehicle, ...] = (VEHICLE, *OTHERS)) -> None:
@@ -89,11 +89,11 @@ class NoTools:
         return TypstPdf()
 
 
-def services(folder: Path, library: SmallLibrary | None = None) -> Services:
+def services(folder: Path, shelf: SmallShelf | None = None) -> Services:
     """Services over a fresh database in ``folder``."""
     at: Desk = desk(folder, f"sqlite:///{folder / 'asfound.db'}")
     devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
-    return Services(at, library or SmallLibrary(), NoTools(), devices, uploads)
+    return Services(at, shelf or SmallShelf(), NoTools(), devices, uploads)
 
 
 class Browser(TestClient):

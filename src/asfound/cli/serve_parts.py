@@ -33,10 +33,10 @@ def services(home: Home, recordings: Mapping[str, Path] | None = None) -> Servic
     devices = FileDevices(home.path / "devices.json")
     uploads = FileUploads(home.path / "uploads")
     folders = DiskFolders(recordings or {})
-    return Services(home.desk(), HomeLibrary(home), HomeTools(home), devices, uploads, folders)
+    return Services(home.desk(), HomeShelf(home), HomeTools(home), devices, uploads, folders)
 
 
-class HomeLibrary:
+class HomeShelf:
     """The home folder's files; each is read again when it has changed, and only then."""
 
     def __init__(self, home: Home) -> None:
@@ -74,8 +74,7 @@ class HomeLibrary:
         with self._lock:
             known = self._known.get(key)
             if known is not None and known[0] == stamp and stamp is not None:
-                # What is kept under a key was loaded by the key's own loader.
-                kept: T = known[1]  # type: ignore[assignment]
+                kept: T = known[1]  # type: ignore[assignment] # the key's own loader made it
                 return kept
             made = load()
             self._known[key] = (stamp, made)

@@ -96,7 +96,7 @@ class Here:
     def zone(self) -> ZoneInfo:
         """The fleet's time zone; UTC while no fleet file can be read."""
         try:
-            return ZoneInfo(self.services.library.fleet().time_zone)
+            return ZoneInfo(self.services.shelf.fleet().time_zone)
         except AsfoundError:
             return ZoneInfo("UTC")
 

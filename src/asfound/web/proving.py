@@ -72,7 +72,7 @@ def start_proving(act: ProveAct, asking: Asking, tasks: Tasks) -> Task:
     desk = desk_at(services.desk, act.visit, act.head)
     state = load_visit(act.visit, store=desk.store, blobs=desk.blobs)
     _check(state)
-    menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+    menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
     if any((item.kind, item.state) == (KIND, "running") for item in tasks.of(act.visit)):
         raise UsageError("recordings are being looked at already; wait, or stop that first")
     if state.target is None:
@@ -105,7 +105,7 @@ def _check(state: VisitState) -> None:
 
 def _plan(state: VisitState, menu_map: MenuMap, by: str, services: Services) -> VisitPlan:
     """Standard and vehicle as the fleet file has them now: it may have been mended."""
-    fleet = services.library.fleet()
+    fleet = services.shelf.fleet()
     vehicle = fleet.vehicle(state.vehicle.number)
     return VisitPlan(state.id, menu_map, fleet.standard(menu_map.id), vehicle, by)
 

@@ -94,8 +94,8 @@ class Reader:
             self._wait_for_more(visit, progress)
         with self._one:
             state = load_visit(visit, store=services.desk.store, blobs=services.desk.blobs)
-            zone = ClockFacts(services.library.fleet().time_zone)
-            menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+            zone = ClockFacts(services.shelf.fleet().time_zone)
+            menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
             return read_waiting(
                 ReadWaiting(visit, menu_map, zone),
                 desk=services.desk,

@@ -57,8 +57,7 @@ def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) ->
         extensions=["jinja2.ext.i18n"],
         auto_reload=False,
     )
-    # The extension adds this method to the environment, which its type does not know.
-    install: Any = made.install_gettext_translations  # type: ignore[attr-defined]
+    install: Any = made.install_gettext_translations  # type: ignore[attr-defined] # i18n adds it
     install(texts, newstyle=True)
     times = Times(tag)
     made.globals.update(

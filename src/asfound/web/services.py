@@ -22,7 +22,7 @@ from asfound.ports.pictures import Pictures
 from asfound.ports.uploads import Uploads
 
 
-class Library(Protocol):
+class Shelf(Protocol):
     """What the home folder's files say, as they are now."""
 
     def fleet(self) -> Fleet:
@@ -75,7 +75,7 @@ class Services:
     """Everything pages and resources work with."""
 
     desk: Desk
-    library: Library
+    shelf: Shelf
     tools: Tools
     devices: Devices
     uploads: Uploads

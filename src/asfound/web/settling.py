@@ -164,7 +164,7 @@ def _undo(
 
 def _loaded(visit: str, services: Services) -> tuple[VisitState, MenuMap]:
     state = load_visit(visit, store=services.desk.store, blobs=services.desk.blobs)
-    return state, services.library.menu_map(state.vehicle.recorder.map_id)
+    return state, services.shelf.menu_map(state.vehicle.recorder.map_id)
 
 
 def _desk(answer: Answer, services: Services) -> Desk:

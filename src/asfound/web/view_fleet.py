@@ -68,7 +68,7 @@ class FleetKey:
 
 def vehicle_index(services: Services) -> VehicleIndex:
     """The present fleet, ready to be searched. Raises NotFound, InputError."""
-    return _index(FleetKey(services.library.fleet()))
+    return _index(FleetKey(services.shelf.fleet()))
 
 
 def vehicle_page(wanted: Wanted, services: Services) -> VehiclePage:

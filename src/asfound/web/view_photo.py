@@ -49,7 +49,7 @@ class PhotoView:
 def photo_view(visit: str, name: str, services: Services) -> PhotoView:
     """A photograph of the visit by its SHA-256. Raises NotFound, IntegrityError, MapError."""
     state, reading, photo = _found(visit, name, services)
-    menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+    menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
     rows = tuple(_rows(photo, menu_map))
     page = title_of(photo.page, menu_map) if photo.page is not None else ""
     return PhotoView(state, photo, page, rows, _size(reading, photo, services))
@@ -69,7 +69,7 @@ def photo_jpeg(visit: str, name: str, services: Services) -> bytes:
 def crop_jpeg(visit: str, name: str, field_id: str, services: Services) -> bytes:
     """One value cut out of a photograph. Raises NotFound, for a secret as well."""
     state, reading, photo = _found(visit, name, services)
-    menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+    menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
     seen = next((field for field in photo.fields if field.id == field_id), None)
     if seen is None or seen.box is None or isinstance(menu_map.field(field_id).type, Secret):
         raise NotFound("there is no picture of this value")

@@ -79,7 +79,7 @@ def read_view(visit: str, as_left: bool | None, services: Services) -> ReadView:
     Raises NotFound, IntegrityError, MapError, StorageError.
     """
     state = load_visit(visit, store=services.desk.store, blobs=services.desk.blobs)
-    menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+    menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
     left = is_left(state) if as_left is None else as_left
     reading, settled = state.as_found, frozenset(item.id for item in state.settled)
     if left:

@@ -60,7 +60,7 @@ class VehicleView:
 
 def vehicle_view(number: str, services: Services) -> VehicleView:
     """The vehicle with this number. Raises NotFound, IntegrityError, StorageError."""
-    vehicle = services.library.fleet().vehicle(number)
+    vehicle = services.shelf.fleet().vehicle(number)
     store = services.desk.store
     lines = store.lines(LineQuery(vehicles=(vehicle.number,), limit=VISITS_SHOWN))
     menu_map = _map(vehicle, services)
@@ -88,7 +88,7 @@ def vehicle_view(number: str, services: Services) -> VehicleView:
 
 def _map(vehicle: Vehicle, services: Services) -> MenuMap | None:
     try:
-        return services.library.menu_map(vehicle.recorder.map_id)
+        return services.shelf.menu_map(vehicle.recorder.map_id)
     except AsfoundError:
         return None
 

@@ -54,13 +54,13 @@ def load_view(visit: str, services: Services) -> VisitView:
     """The visit as it stands. Raises NotFound, IntegrityError."""
     desk = services.desk
     state = load_visit(visit, store=desk.store, blobs=desk.blobs)
-    return visit_view(state, services.library.cautions(), visit_map(state, services))
+    return visit_view(state, services.shelf.cautions(), visit_map(state, services))
 
 
 def visit_map(state: VisitState, services: Services) -> MenuMap | None:
     """The menu map of the visit's recorder; None when it is gone or cannot be read."""
     try:
-        return services.library.menu_map(state.vehicle.recorder.map_id)
+        return services.shelf.menu_map(state.vehicle.recorder.map_id)
     except AsfoundError:
         return None
 

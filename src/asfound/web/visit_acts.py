@@ -67,7 +67,7 @@ def tick_off(act: Act, holder: Holder) -> VisitState:
     menu_map = None
     if act.firmware:
         state = load_visit(act.visit, store=desk.store, blobs=desk.blobs)
-        menu_map = services.library.menu_map(state.vehicle.recorder.map_id)
+        menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
     request = TickStep(act.visit, act.step, act.by, act.note, act.firmware or None, menu_map)
     return tick(request, desk=desk)
 

@@ -57,8 +57,8 @@ def sign(signing: Signing, services: Services) -> VisitState:
 def _request(visit: str, by: str, desk: Desk, services: Services) -> VisitPlan:
     """Standard and vehicle as the fleet file has them now: it may have been mended."""
     state = load_visit(visit, store=desk.store, blobs=desk.blobs)
-    fleet, library = services.library.fleet(), services.library
-    menu_map = library.menu_map(state.vehicle.recorder.map_id)
+    fleet, shelf = services.shelf.fleet(), services.shelf
+    menu_map = shelf.menu_map(state.vehicle.recorder.map_id)
     vehicle = fleet.vehicle(state.vehicle.number)
     return VisitPlan(visit, menu_map, fleet.standard(menu_map.id), vehicle, named(by))
 

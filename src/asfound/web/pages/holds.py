@@ -31,7 +31,7 @@ def place(here: Asked, part: str, form: Form) -> Response:
     desk = here.services.desk
     try:
         request = PlaceHold(
-            here.services.library.fleet().vehicle(number),
+            here.services.shelf.fleet().vehicle(number),
             _local(form.get("start", ""), here, 0),
             _local(form.get("end", ""), here, 1),
             form.get("reason", ""),
@@ -79,7 +79,7 @@ def _local(text: str, here: Here, fold: int) -> datetime:
 def _page(
     here: Here, number: str, typed: Mapping[str, str], error: AsfoundError | None
 ) -> Response:
-    vehicle = here.services.library.fleet().vehicle(number)
+    vehicle = here.services.shelf.fleet().vehicle(number)
     holds = list_holds(vehicle.number, store=here.services.desk.store)
     return here.page(
         "holds.html.j2",

@@ -53,14 +53,14 @@ def opened(here: Asked, part: str, form: Form) -> Response:
 
 def open_one(wanted: Opening, services: Services) -> str:
     """Open the visit and return its id. Raises NotFound, UsageError, StorageError."""
-    fleet, library = services.library.fleet(), services.library
+    fleet, shelf = services.shelf.fleet(), services.shelf
     vehicle = fleet.vehicle(wanted.vehicle)
     request = OpenVisit(
         vehicle,
         fleet.name,
         fleet.time_zone,
-        library.procedure(wanted.procedure),
-        library.menu_map(vehicle.recorder.map_id),
+        shelf.procedure(wanted.procedure),
+        shelf.menu_map(vehicle.recorder.map_id),
         wanted.by,
         wanted.firmware or None,
     )
@@ -69,14 +69,14 @@ def open_one(wanted: Opening, services: Services) -> str:
 
 
 def _form(here: Here, number: str, typed: dict[str, str], error: AsfoundError | None) -> Response:
-    library = here.services.library
-    vehicle = library.fleet().vehicle(number)
+    shelf = here.services.shelf
+    vehicle = shelf.fleet().vehicle(number)
     open_now = here.services.desk.store.lines(LineQuery(vehicles=(vehicle.number,), closed=False))
     return here.page(
         "open.html.j2",
         kind_of(error).status if error is not None else 200,
         vehicle=vehicle,
-        menu_map=library.menu_map(vehicle.recorder.map_id),
+        menu_map=shelf.menu_map(vehicle.recorder.map_id),
         procedures=_procedures(here),
         open_visits=open_now,
         typed=typed,
@@ -86,11 +86,11 @@ def _form(here: Here, number: str, typed: dict[str, str], error: AsfoundError | 
 
 def _procedures(here: Here) -> list[Procedure]:
     """Those that can be used; of one whose file is wrong the command line says what is."""
-    library = here.services.library
+    shelf = here.services.shelf
     found = []
-    for name in library.procedure_ids():
+    for name in shelf.procedure_ids():
         try:
-            found.append(library.procedure(name))
+            found.append(shelf.procedure(name))
         except AsfoundError:
             continue
     return found

@@ -105,8 +105,8 @@ def preview_pages(here: Here, visit: str) -> Pages:
 
 
 def _request(here: Here, visit: str) -> ReportVisit:
-    library = here.services.library
-    return ReportVisit(visit, library.fleet().time_zone, library.cautions())
+    shelf = here.services.shelf
+    return ReportVisit(visit, shelf.fleet().time_zone, shelf.cautions())
 
 
 def _tools(here: Here) -> ReportTools:

@@ -21,7 +21,7 @@ def today(here: Asked) -> Response:
     closed = store.lines(LineQuery(closed=True, limit=CLOSED_SHOWN))
     return here.page(
         "today.html.j2",
-        fleet=here.services.library.fleet(),
+        fleet=here.services.shelf.fleet(),
         open_visits=shown[:PAGE],
         more=len(shown) > PAGE,
         closed_visits=closed,
