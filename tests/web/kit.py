@@ -27,7 +27,7 @@ from asfound.ports.backends.procedure_toml import load_procedure, shipped_proced
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.pdf import PdfMaker
-from asfound.ports.pictures import Pictures
+from asfound.ports.pictures import Pictures, Repainter
 from asfound.web.app import create_app
 from asfound.web.context import Server
 from asfound.web.security import host_names
@@ -83,6 +83,9 @@ class NoTools:
         yield ProveTools(AvVideo(), PillowPictures())
 
     def pictures(self) -> Pictures:
+        return PillowPictures()
+
+    def painter(self) -> Repainter:
         return PillowPictures()
 
     def pdf(self) -> PdfMaker:

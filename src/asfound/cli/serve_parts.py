@@ -22,7 +22,7 @@ from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.pdf import PdfMaker
-from asfound.ports.pictures import Pictures
+from asfound.ports.pictures import Pictures, Repainter
 from asfound.web.services import Services
 
 T = TypeVar("T")
@@ -111,6 +111,10 @@ class HomeTools:
     def pictures(self) -> Pictures:
         """Decoder and encoder of still pictures."""
         return wiring.pictures()
+
+    def painter(self) -> Repainter:
+        """Pictures that can be stored anew with something painted over."""
+        return wiring.painter()
 
     def pdf(self) -> PdfMaker:
         """Compiler of PDF documents."""

@@ -29,6 +29,7 @@ from asfound.web.pages import (
     read,
     rekey,
     report,
+    secrets,
     settings,
     today,
     vehicle,
@@ -52,7 +53,7 @@ class Routed(Protocol):
 PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, open_visit, holds, visit, read, doubts,
     rekey, compare, proof_page,
-    report, devices, settings,
+    secrets, report, devices, settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 

@@ -18,7 +18,7 @@ from asfound.model.procedure import Procedure
 from asfound.ports.devices import Devices
 from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
-from asfound.ports.pictures import Pictures
+from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.uploads import Uploads
 
 
@@ -60,6 +60,10 @@ class Tools(Protocol):
 
     def pictures(self) -> Pictures:
         """Decoder and encoder of still pictures."""
+        ...
+
+    def painter(self) -> Repainter:
+        """Pictures that can be stored anew with something painted over."""
         ...
 
     def pdf(self) -> PdfMaker:

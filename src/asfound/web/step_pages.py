@@ -6,9 +6,10 @@ words. Cards without one say what the command line does.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from asfound.model.procedure import StepKind
+from asfound.model.procedure import GateKind, StepKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,16 @@ STEP_PAGES: tuple[StepPage, ...] = (
     StepPage("report", N_("Report"), "report", ("close",)),
 )
 """Every such page, in the order of the job; the visit's tabs show all of them."""
+
+
+GATE_PAGES: Mapping[GateKind, tuple[str, str, str]] = {
+    "pages-read": ("read", "camera", N_("Photographs")),
+    "doubts-settled": ("doubts", "doubt", N_("Settle doubts")),
+    "as-left-compared": ("compare", "compare", N_("Compare")),
+    "recording-proved": ("proof", "film", N_("Proof")),
+    "secrets-hidden": ("secrets", "lock", N_("Paint passwords over")),
+}
+"""Where a shut gate is opened: the end of the page's address below the visit's, sign, words."""
 
 
 def page_for(kind: StepKind) -> StepPage | None:

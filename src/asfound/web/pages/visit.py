@@ -12,7 +12,7 @@ from asfound.web.context import Asked, Form, Here, remember
 from asfound.web.heads import HeadMoved
 from asfound.web.problems import Problem, kind_of
 from asfound.web.session import NAME_COOKIE
-from asfound.web.step_pages import STEP_PAGES, page_for
+from asfound.web.step_pages import GATE_PAGES, STEP_PAGES, page_for
 from asfound.web.view_visit import load_view, may_override
 from asfound.web.visit_acts import Act, add_note, close, pass_gate, tick_off
 from asfound.web.wording import ENTRIES, GATES
@@ -82,5 +82,6 @@ def visit_page(
         entries=ENTRIES,
         may_override=may_override,
         page_for=page_for,
+        gate_pages=GATE_PAGES,
         step_pages=STEP_PAGES,
     )
