@@ -17,6 +17,7 @@ from typing import BinaryIO
 from asfound.calc.media_kind import ENOUGH, media_kind
 from asfound.calc.plain_text import plain
 from asfound.errors import NotFound, UsageError
+from asfound.jobs.take_recordings import check_recording
 from asfound.jobs.visit_journal import Desk, load_visit, named
 from asfound.jobs.visit_record import check_as_found, check_as_left
 from asfound.model.upload import Upload
@@ -51,7 +52,8 @@ class WrongOffset(UsageError):
 
 @dataclass(frozen=True, slots=True)
 class Announce:
-    """A file that is going to be sent: its size in bytes and its SHA-256, hex."""
+    """A file that is going to be sent: its size in bytes and its SHA-256, hex. ``recording``: a
+    recording of the vehicle's own cameras, to be looked at, and no photograph of the menu."""
 
     visit: str
     as_left: bool
@@ -59,6 +61,7 @@ class Announce:
     size: int
     sha256: str
     by: str
+    recording: bool = False
 
 
 def announce(request: Announce, *, desk: Desk, uploads: Uploads) -> tuple[Upload, bool]:
@@ -71,7 +74,10 @@ def announce(request: Announce, *, desk: Desk, uploads: Uploads) -> tuple[Upload
     state = load_visit(request.visit, store=desk.store, blobs=desk.blobs)
     if state.closed:
         raise UsageError(f"visit {state.id} is closed and takes no more photographs")
-    (check_as_left if request.as_left else check_as_found)(state)
+    if request.recording:
+        check_recording(state, request.name)
+    else:
+        (check_as_left if request.as_left else check_as_found)(state)
     if not _HASH.fullmatch(request.sha256):
         raise UsageError("sha256: 64 hexadecimal figures, small letters, are wanted")
     _check_size(request.size, CLIP_BYTES)
@@ -79,7 +85,7 @@ def announce(request: Announce, *, desk: Desk, uploads: Uploads) -> tuple[Upload
     name = upload_id(request)
     known = uploads.find(state.id, name)
     if known is not None and known.size == request.size:
-        if known.state != "failed":
+        if known.state != "failed" or known.kind == "recording":
             return known, False
         known = replace(known, state="waiting" if _is_here(known, desk) else "arriving", note="")
         uploads.save(known)
@@ -89,7 +95,7 @@ def announce(request: Announce, *, desk: Desk, uploads: Uploads) -> tuple[Upload
     shown = plain(" ".join(PurePath(request.name.replace("\\", "/")).name.split()))[:_NAME_LETTERS]
     made = Upload(
         name, state.id, request.as_left, shown or "photograph", request.size, request.sha256, by,
-        desk.clock.now(),
+        desk.clock.now(), "recording" if request.recording else "",
     )  # fmt: skip
     uploads.clear(made)
     uploads.save(made)
@@ -97,8 +103,8 @@ def announce(request: Announce, *, desk: Desk, uploads: Uploads) -> tuple[Upload
 
 
 def upload_id(request: Announce) -> str:
-    """The name of an upload: the same for the same content, visit and moment (found or left)."""
-    which = "left" if request.as_left else "found"
+    """The name of an upload: the same for the same content, visit and use (found, left, proof)."""
+    which = "proof" if request.recording else "left" if request.as_left else "found"
     return hashlib.sha256(f"{request.visit}\0{which}\0{request.sha256}".encode()).hexdigest()[:32]
 
 
@@ -162,7 +168,7 @@ def _kept(upload: Upload, desk: Desk, uploads: Uploads) -> Upload:
         raise UsageError(f"{upload.name}: arrived damaged; send it again from the start")
     if upload.kind == "photograph":
         desk.blobs.put_file(path)
-    upload = replace(upload, state="waiting")
+    upload = replace(upload, state="kept" if upload.kind == "recording" else "waiting")
     uploads.save(upload)
     if upload.kind == "photograph":
         uploads.clear(upload)

@@ -8,9 +8,9 @@ from typing import Literal
 
 MediaKind = Literal["photograph", "clip"]
 
-UploadState = Literal["arriving", "waiting", "read", "failed"]
+UploadState = Literal["arriving", "waiting", "read", "failed", "kept"]
 """arriving: not all bytes are here; waiting: all are, to be read; read: it is in the journal;
-failed: reading it was refused, ``note`` says why."""
+failed: reading it was refused, ``note`` says why; kept: a recording that is here as a whole."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,9 @@ class Upload:
     """One file of one visit, named by its content: ``sha256`` is announced before the bytes come.
 
     ``received`` of ``size`` bytes are here. ``kind`` is told by the content, "" until enough of
-    it is here. ``name`` is what the phone calls it: shown, and never part of a path.
+    it is here; a recording of the vehicle's own cameras is announced as one, because a damaged
+    one is to be looked at, too. ``name`` is what the phone calls it: shown, and never part of a
+    path.
     """
 
     id: str
@@ -29,7 +31,7 @@ class Upload:
     sha256: str
     by: str
     at: datetime
-    kind: MediaKind | Literal[""] = ""
+    kind: MediaKind | Literal["", "recording"] = ""
     state: UploadState = "arriving"
     note: str = ""
     received: int = 0

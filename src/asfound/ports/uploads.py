@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Protocol
@@ -34,6 +34,15 @@ class Uploads(Protocol):
     def path(self, upload: Upload, suffix: str = "") -> Path:
         """Where the bytes lie, under a name that ends in ``suffix`` (ours, never the phone's).
         Raises NotFound, StorageError."""
+        ...
+
+    def folder(self, uploads: Mapping[str, Upload]) -> Path:
+        """A folder with the bytes of uploads of one visit under these names (ours, never the
+        phone's), and nothing else. Raises NotFound, StorageError."""
+        ...
+
+    def forget(self, upload: Upload) -> None:
+        """Delete the bytes and what is known of the upload. Raises StorageError."""
         ...
 
     def clear(self, upload: Upload) -> None:

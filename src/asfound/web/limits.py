@@ -13,6 +13,7 @@ FILES = 1_001_000_000
 LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/api/v1/visits/[^/]+/uploads/[^/]+"), FILES),
     (re.compile(r"/visits/[^/]+/read"), FILES),
+    (re.compile(r"/visits/[^/]+/proof/send"), FILES),
 )
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""
 

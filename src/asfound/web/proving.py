@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from asfound.errors import AsfoundError, NotFound, UsageError
+from asfound.jobs.take_recordings import forget_recordings, lay_out
 from asfound.jobs.visit_gates import require_open, step_for
 from asfound.jobs.visit_journal import load_visit, named
 from asfound.jobs.visit_work import VisitPlan, VisitProve, visit_plan, visit_prove
@@ -20,12 +21,14 @@ from asfound.web.tasks import Task, Tasks
 
 KIND = "prove"
 TITLE = "Looking at recordings"
+SENT = "sent"
+"""The key of the recordings that devices sent; a folder's key is longer."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProveAct:
-    """A folder of recordings, by its key, that somebody wants looked at for a visit whose
-    journal ended with ``head`` when they saw it."""
+    """A folder of recordings, by its key (``SENT``: those that devices sent), that somebody wants
+    looked at for a visit whose journal ended with ``head`` when they saw it."""
 
     visit: str
     head: str
@@ -59,26 +62,35 @@ def shut_because(state: VisitState) -> str:
 def start_proving(act: ProveAct, asking: Asking, tasks: Tasks) -> Task:
     """Begin to look, in the background.
 
-    Raises Problem for anybody but this machine, HeadMoved, NotFound (visit, folder), GateShut,
-    UsageError (closed, no name, nothing to hold recordings against, under way already).
+    Raises Problem for a folder of this machine and anybody but this machine, HeadMoved, NotFound
+    (visit, folder), GateShut, UsageError (closed, no name, nothing sent, nothing to hold
+    recordings against, under way already).
     """
     services = asking.services
-    if not asking.visitor.local:
+    if not asking.visitor.local and act.folder != SENT:
         raise Problem(403, "recordings are looked at from the laptop that they are plugged into")
     if not act.head:
         raise UsageError("the journal's head is missing; load the visit and send its head along")
     by = named(act.by)
-    folder = services.folders.path(act.folder)
+    folder = services.folders.path(act.folder) if act.folder != SENT else None
     desk = desk_at(services.desk, act.visit, act.head)
     state = load_visit(act.visit, store=desk.store, blobs=desk.blobs)
     _check(state)
     menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
-    if any((item.kind, item.state) == (KIND, "running") for item in tasks.of(act.visit)):
-        raise UsageError("recordings are being looked at already; wait, or stop that first")
+    _idle(act.visit, tasks)
+    if folder is None:
+        folder = lay_out(act.visit, services.uploads)
     if state.target is None:
         visit_plan(_plan(state, menu_map, by, services), desk=desk)
     request = VisitProve(act.visit, menu_map, (folder,), by)
     return tasks.start(KIND, act.visit, TITLE, lambda told: _work(request, services, told))
+
+
+def forget_sent(visit: str, services: Services, tasks: Tasks) -> int:
+    """Delete the recordings that devices sent; how many. Raises UsageError while some are being
+    looked at, StorageError."""
+    _idle(visit, tasks)
+    return forget_recordings(visit, services.uploads)
 
 
 def stop_proving(visit: str, task_id: str, tasks: Tasks) -> None:
@@ -87,6 +99,11 @@ def stop_proving(visit: str, task_id: str, tasks: Tasks) -> None:
     if (task.subject, task.kind) != (visit, KIND):
         raise NotFound(f"visit {visit} has no such work under way")
     tasks.stop(task_id)
+
+
+def _idle(visit: str, tasks: Tasks) -> None:
+    if any((item.kind, item.state) == (KIND, "running") for item in tasks.of(visit)):
+        raise UsageError("recordings are being looked at already; wait, or stop that first")
 
 
 def _check(state: VisitState) -> None:

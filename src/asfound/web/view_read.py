@@ -86,7 +86,11 @@ def read_view(visit: str, as_left: bool | None, services: Services) -> ReadView:
         last = state.rounds[-1] if state.rounds else None
         reading = last.reading if last else None
         settled = frozenset(item.id for item in last.settled) if last else frozenset()
-    uploads = [item for item in services.uploads.of(visit) if item.as_left == left]
+    uploads = [
+        item
+        for item in services.uploads.of(visit)
+        if item.as_left == left and item.kind != "recording"
+    ]
     return ReadView(
         state,
         left,

@@ -12,7 +12,7 @@ import os
 import shutil
 import tempfile
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -22,7 +22,7 @@ from asfound.model.upload import Upload
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.documents import from_json, to_json
 
-_CARD, _BYTES, _LINK = "upload.json", "bytes", "clip"
+_CARD, _BYTES, _LINK, _SHOWN = "upload.json", "bytes", "clip", "recordings"
 
 
 class FileUploads:
@@ -90,6 +90,36 @@ class FileUploads:
             raise storage_error(error, link) from None
         return link
 
+    def folder(self, uploads: Mapping[str, Upload]) -> Path:
+        """A folder with these uploads' bytes under these names. Raises NotFound, StorageError."""
+        visits = {item.visit for item in uploads.values()}
+        if len(visits) != 1 or any(Path(name).name != name for name in uploads):
+            raise ValueError("uploads of one visit, under plain names")
+        shown = self._visit_folder(visits.pop()) / _SHOWN
+        paths = {name: self.path(item) for name, item in uploads.items()}
+        try:
+            shutil.rmtree(shown, ignore_errors=True)
+            shown.mkdir()
+            for name, path in paths.items():
+                _second_name(path, shown / name)
+        except OSError as error:
+            raise storage_error(error, shown) from None
+        return shown
+
+    def forget(self, upload: Upload) -> None:
+        """Delete all of an upload, under its second name, too. Raises StorageError."""
+        folder = self._folder(upload.visit, upload.id)
+        shown = self._visit_folder(upload.visit) / _SHOWN
+        try:
+            # Other recordings get their names back when they are next looked at.
+            for path in (folder, shown):
+                if path.is_dir():
+                    shutil.rmtree(path)
+        except FileNotFoundError:
+            return
+        except OSError as error:
+            raise storage_error(error, folder) from None
+
     def clear(self, upload: Upload) -> None:
         """Delete the bytes. Raises StorageError."""
         folder = self._folder(upload.visit, upload.id)
@@ -109,13 +139,7 @@ class FileUploads:
         """Forget what broke off or was read before then. Raises StorageError."""
         gone = [item for item in self._all() if item.at < before and item.state != "waiting"]
         for item in gone:
-            folder = self._folder(item.visit, item.id)
-            try:
-                shutil.rmtree(folder)
-            except FileNotFoundError:
-                continue
-            except OSError as error:
-                raise storage_error(error, folder) from None
+            self.forget(item)
         return len(gone)
 
     def _all(self) -> Iterator[Upload]:

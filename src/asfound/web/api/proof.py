@@ -217,7 +217,7 @@ class PlaceOut(BaseModel):
 
 
 class ProveIn(BaseModel):
-    """Recordings to look at: ``folder`` is a key from /recordings."""
+    """Recordings to look at: ``folder`` is a key from /recordings, or "sent" for those sent."""
 
     head: Head
     by: Name

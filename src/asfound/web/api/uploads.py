@@ -59,11 +59,12 @@ class UploadIn(BaseModel):
     sha256: Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
     by: Annotated[str, Field(max_length=80)]
     as_left: bool = False
+    recording: bool = False
 
 
 class UploadOut(BaseModel):
     """A file as it stands: ``offset`` of ``size`` bytes are here. ``state`` is arriving, waiting
-    (to be read), read or failed; ``note`` says why."""
+    (to be read), read, failed (``note`` says why) or kept (a recording)."""
 
     id: str
     name: str
@@ -106,7 +107,9 @@ def uploads(here: Asked, visit: str) -> list[UploadOut]:
 @router.post("", status_code=201)
 def begin(here: Asked, visit: str, wanted: UploadIn, answer: Response) -> UploadOut:
     """Announce a file: 201 when it is new, 200 when it is known; go on at its ``offset``."""
-    request = Announce(visit, wanted.as_left, wanted.name, wanted.size, wanted.sha256, wanted.by)
+    request = Announce(
+        visit, wanted.as_left, wanted.name, wanted.size, wanted.sha256, wanted.by, wanted.recording
+    )
     made, fresh = announce(request, desk=here.services.desk, uploads=here.services.uploads)
     answer.status_code = 201 if fresh else 200
     answer.headers["Location"] = f"/api/v1/visits/{visit}/uploads/{made.id}"

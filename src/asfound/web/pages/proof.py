@@ -2,23 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Annotated
+from collections.abc import Mapping, Sequence
+from typing import Annotated, BinaryIO
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Query
+from anyio.to_thread import run_sync
+from fastapi import APIRouter, Query, Request
+from starlette.datastructures import UploadFile
 from starlette.responses import Response
 
 from asfound.calc.crop import shrink
-from asfound.errors import AsfoundError, PictureError
+from asfound.errors import AsfoundError, PictureError, UsageError
 from asfound.jobs.report_texts import codec_text
+from asfound.jobs.take_recordings import sent_recordings
+from asfound.jobs.take_upload import Announce, offset_of, take_file
 from asfound.jobs.visit_journal import load_visit
-from asfound.web.context import Asked, Form, Here, remember
+from asfound.web.context import FORM_FIELDS, Asked, Form, Here, files_allowed, remember
 from asfound.web.figures import Figures
 from asfound.web.heads import HeadMoved
 from asfound.web.problems import Problem, kind_of
 from asfound.web.proof_words import COVERAGE, FINDINGS, SENTENCES
-from asfound.web.proving import KIND, ProveAct, shut_because, start_proving, stop_proving
+from asfound.web.proving import (
+    KIND,
+    SENT,
+    ProveAct,
+    forget_sent,
+    shut_because,
+    start_proving,
+    stop_proving,
+)
 from asfound.web.session import NAME_COOKIE
 from asfound.web.step_pages import STEP_PAGES
 from asfound.web.tasks import Task
@@ -58,6 +70,39 @@ def start(here: Asked, visit: str, form: Form) -> Response:
     return answer
 
 
+@router.post("/name")
+def name(here: Asked, visit: str, form: Form) -> Response:
+    """Keeps who sends recordings."""
+    answer = here.go(f"/visits/{visit}/proof")
+    remember(answer, NAME_COOKIE, " ".join(form.get("by", "").split()))
+    return answer
+
+
+@router.post("/send")
+async def send(here: Asked, request: Request, visit: str) -> Response:
+    """Takes recordings from a plain form, for browsers without a script."""
+    form = await request.form(max_files=files_allowed(request), max_fields=FORM_FIELDS)
+    files = [
+        (item.filename, item.file)
+        for item in form.getlist("recordings")
+        if isinstance(item, UploadFile) and item.filename
+    ]
+    try:
+        return await run_sync(_taken, here, visit, files)
+    finally:
+        await form.close()
+
+
+@router.post("/forget")
+def forget(here: Asked, visit: str, form: Form) -> Response:
+    """Deletes the recordings that were sent, unless they are being looked at."""
+    try:
+        forget_sent(visit, here.services, here.server.tasks)
+    except AsfoundError as error:
+        return _page(here, visit, Shown(), form, error)
+    return here.go(f"/visits/{visit}/proof")
+
+
 @router.post("/stop")
 def stop(here: Asked, visit: str, form: Form) -> Response:
     """Asks for the end of looking; what was looked at is remembered."""
@@ -81,6 +126,21 @@ def picture(here: Asked, visit: str, name: str, small: bool = False) -> Response
     return Response(data, media_type="image/jpeg")
 
 
+def _taken(here: Here, visit: str, files: Sequence[tuple[str, BinaryIO]]) -> Response:
+    services = here.services
+    refused = [] if files else ["no recordings were chosen; choose some and send again"]
+    for file, stream in files:
+        wanted = Announce(visit, False, file, 0, "", here.name, recording=True)
+        try:
+            take_file(wanted, stream, desk=services.desk, uploads=services.uploads)
+        except AsfoundError as error:
+            refused.append(str(error))
+    if refused:
+        told = UsageError("; ".join(dict.fromkeys(refused)))
+        return _page(here, visit, Shown(), {}, told)
+    return here.go(f"/visits/{visit}/proof")
+
+
 def _page(
     here: Here,
     visit: str,
@@ -102,6 +162,9 @@ def _page(
         coverage=coverage_view(state),
         task=_task(here, visit),
         shut=shut_because(state),
+        sent=sent_recordings(visit, services.uploads),
+        offset=offset_of,
+        sent_key=SENT,
         places=services.folders.places() if here.visitor.local else (),
         typed=typed,
         error=error,

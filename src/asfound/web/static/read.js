@@ -1,5 +1,6 @@
 // The page of photographs: takes them, shows how far each is, and what is new about the others.
-import { Sender } from "./send.js";
+import { RECORDING, Sender } from "./send.js";
+import { showSending, takeFrom } from "./sending.js";
 
 const SOON_MS = 700;
 let sender = null;
@@ -12,61 +13,15 @@ export function start(part) {
     document.addEventListener("task", (event) => told(event.detail));
   }
   const form = part.querySelector("form.shoot");
-  if (form && !form.classList.contains("scripted")) {
-    form.classList.add("scripted");
-    for (const field of form.querySelectorAll("input[type=file]")) {
-      const take = () => {
-        if (!field.files.length) return;
-        sender.add([...field.files], part.dataset.visit, part.dataset.left, part.dataset.by);
-        field.value = "";
-      };
-      field.addEventListener("change", take);
-      // What was chosen before this script was there.
-      take();
-    }
-  }
+  takeFrom(form, (files) => sender.add(files, part.dataset.visit, part.dataset.left, part.dataset.by));
   show();
 }
 
 function show(item, arrived) {
   const part = page();
-  const list = document.getElementById("sending");
-  if (!part || !list) return;
-  const words = { hash: part.dataset.wHash, queue: part.dataset.wQueue, send: part.dataset.wSend, wait: part.dataset.wWait, refused: part.dataset.wRefused };
-  const mine = sender.items.filter((one) => one.visit === part.dataset.visit);
-  list.replaceChildren(...mine.map((one) => row(one, words, part)));
+  if (!part) return;
+  showSending(part, sender, (one) => one.left !== RECORDING);
   if (arrived) refresh();
-}
-
-function row(item, words, part) {
-  const made = document.createElement("li");
-  made.className = "photo";
-  const what = document.createElement("strong");
-  what.className = "break";
-  what.textContent = item.name;
-  const said = document.createElement("span");
-  said.className = item.state === "refused" ? "chip bad" : item.state === "wait" ? "chip warn" : "chip now";
-  said.textContent = words[item.state];
-  made.append(what, said);
-  if (item.state === "send") {
-    const bar = document.createElement("progress");
-    bar.max = item.file.size || 1;
-    bar.value = item.done;
-    bar.setAttribute("aria-label", item.name);
-    made.append(bar);
-  }
-  if (item.state === "refused") {
-    const why = document.createElement("p");
-    why.className = "soft";
-    why.lang = "en";
-    why.textContent = item.why;
-    const gone = document.createElement("button");
-    gone.type = "button";
-    gone.textContent = part.dataset.wDrop;
-    gone.addEventListener("click", () => sender.forget(item));
-    made.append(why, gone);
-  }
-  return made;
 }
 
 function told(task) {

@@ -1,8 +1,9 @@
-// Sends photographs one after the other, in pieces; goes on where a break left it.
+// Sends photographs and recordings one after the other, in pieces; goes on where a break left it.
 import { drop, keep, kept } from "./keep.js";
 import { connection } from "./offline.js";
 import { Sha256 } from "./sha256.js";
 
+export const RECORDING = "recording";
 const PIECE = 512 * 1024;
 const FIRST_WAIT_MS = 1000;
 const LONGEST_WAIT_MS = 30000;
@@ -102,7 +103,7 @@ export class Sender {
       item.sha256 = await digest(item.file);
     }
     this.#tell(item, "send");
-    const told = { name: item.name, size: item.file.size, sha256: item.sha256, by: item.by, as_left: item.left === "left" };
+    const told = { name: item.name, size: item.file.size, sha256: item.sha256, by: item.by, as_left: item.left === "left", recording: item.left === RECORDING };
     const begun = await this.#ask(`/api/v1/visits/${item.visit}/uploads`, "POST", JSON.stringify(told), { "Content-Type": "application/json" });
     const path = begun.headers.get("Location");
     let offset = Number(begun.headers.get("Upload-Offset"));
