@@ -85,6 +85,16 @@ def test_a_probe_holds_while_sizes_are_alike() -> None:
     assert vouched.covers(replace(BUSY, key_bytes=25_000)), "a stuck source never does that"
 
 
+def test_pictures_that_lean_both_ways_show_it_whatever_key_pictures_do() -> None:
+    vouched = Vouched(0.0, 3000.0, 40_000, 2400.0)
+    live = replace(BUSY, start_s=30.0, both_ways=2000.0)
+    assert vouched.spends(live) and vouched.spends(replace(live, key_bytes=200_000))
+    assert not vouched.spends(replace(live, start_s=90.0)), "too long ago"
+    assert not vouched.spends(replace(live, both_ways=450.0)), "nothing new"
+    assert not vouched.spends(replace(live, typical=400.0)), "pictures shrink"
+    assert not Vouched(0.0, 3000.0, 40_000).spends(live), "none leaned both ways"
+
+
 def test_what_is_probed() -> None:
     assert probe_wanted(BUSY, SIMILAR)
     assert not probe_wanted(replace(BUSY, late_bytes=40.0), SIMILAR), "nothing is coded"

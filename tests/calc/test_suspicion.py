@@ -193,3 +193,22 @@ def test_that_key_pictures_of_two_scenes_differ_is_no_sign_of_life() -> None:
     for change, wanted in ((20.0, True), (1.0, False)):
         after = replace(groups[2].key, change=change)
         assert need([*groups[:2], replace(groups[2], key=after)], 0, 0.0) is wanted
+
+
+def test_what_sizes_tell_needs_no_decoding_unless_something_is_damaged() -> None:
+    edge = Seen(traits(STOPS), Key(True), False)
+    dark = Seen(traits(MOVING, start=2.0), Key(True, empty=1, beside=True), False)
+    assert need([edge, dark], 0, 0.0)
+    assert not need([replace(edge, known=True), dark], 0, 0.0)
+    assert need([replace(edge, known=True, suspect=True), dark], 0, 0.0)
+
+
+def test_quiet_of_another_scene_does_not_count() -> None:
+    dark = Seen(traits(STILL), Key(True, empty=1), False)
+    scene = Seen(
+        traits([20_000] + [40] * 12 + [3_000] * 37, 2.0), Key(True, beside=True, change=50.0), False
+    )
+    moving = Seen(traits(MOVING, 4.0), Key(False), False)
+    assert not need([dark, scene, moving], 1, 2.0)
+    # Without the key picture before it may be one scene.
+    assert need([dark, replace(scene, key=Key(True)), moving], 1, 2.0)

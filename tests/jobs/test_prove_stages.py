@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 
 from asfound.demo.footage import Camera, Coding, Drive, Fault, film
-from asfound.jobs.prove_stages import Gathered, Way, gather
+from asfound.jobs.prove_gather import gather
+from asfound.jobs.prove_gathered import Gathered, Way
 from asfound.jobs.prove_stream import Looked, Tools, look
 from asfound.model.finding import Kind
 from asfound.ports.backends.pictures_pillow import PillowPictures

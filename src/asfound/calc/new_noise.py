@@ -57,11 +57,13 @@ def probe_wanted(before: Traits, key: Key) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Vouched:
-    """What a probe showed: when [s], of which median picture's and key picture's bytes."""
+    """What a probe showed: when [s], of which median picture's and key picture's bytes, and of
+    pictures that lean both ways (0: none)."""
 
     second: float
     typical: float
     key_bytes: int
+    both_ways: float = 0.0
 
     def covers(self, traits: Traits) -> bool:
         """Is a group so much like the probed one that it shows the same? A source that gets stuck
@@ -70,6 +72,13 @@ class Vouched:
         lasts = traits.start_s - self.second <= PROBE_LASTS_S
         grown = traits.key_bytes / max(1, self.key_bytes)
         return lasts and high <= PROBE_ALIKE * low and PROBE_SHRUNK <= grown <= PROBE_GROWN
+
+    def spends(self, traits: Traits) -> bool:
+        """Do pictures that lean both ways still take what they took, whatever key pictures do?
+        Those of a stuck source take a fifth of it and less (own trials at constant bit rate)."""
+        lasts = traits.start_s - self.second <= PROBE_LASTS_S
+        room = PROBE_ALIKE * traits.both_ways >= self.both_ways > 0
+        return lasts and room and PROBE_ALIKE * traits.typical >= self.typical
 
 
 @dataclass(frozen=True, slots=True)

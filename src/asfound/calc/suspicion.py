@@ -116,13 +116,16 @@ class Key:
 class Seen:
     """A group with its key picture; ``suspect``: it may be damaged, or its key did not decode;
     ``regular``: the next key picture comes when it is due, not because the scene changed;
-    ``fell``: its pictures take much less room than those of the group before."""
+    ``fell``: its pictures take much less room than those of the group before; ``known``: sizes
+    tell all of it; ``vouched``: pictures like these were seen to carry new noise not long ago."""
 
     traits: Traits
     key: Key
     suspect: bool
     regular: bool = False
     fell: bool = False
+    known: bool = False
+    vouched: bool = False
 
     @property
     def begins_quiet(self) -> bool:
@@ -252,9 +255,11 @@ def need(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
     following = groups[at + 1] if at + 1 < len(groups) else None
     if this.suspect or this.traits.seconds > LONG_GROUP_S:
         return True
+    if this.known:
+        return False
     if this.key.empty or (following is not None and following.key.empty):
         return _need_of_empty(this, following)
-    if refines(this.traits):
+    if refines(this.traits) and not this.vouched:
         return True
     if following is not None and following.key.similar:
         return _need_of_still(groups, at)
@@ -281,7 +286,9 @@ def _need_of_still(groups: Sequence[Seen], at: int) -> bool:
     if traits.whole:
         before = groups[at - 1].traits if at else None
         fresh = before is not None and not before.whole and before.tail_s < ONSET_S
-        return fresh and tells is Tells.NOTHING
+        later = groups[at + 2].key if at + 2 < len(groups) else None
+        lives = later is not None and later.similar and later.tells is Tells.ALIVE
+        return fresh and tells is Tells.NOTHING and not lives
     if tells is Tells.ALIVE:
         beside = [groups[at].key, *(group.key for group in groups[at + 2 : at + 3])]
         edge = any(key.may_be_stuck for key in beside) and traits.longest_s > 0
@@ -312,16 +319,31 @@ def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bo
         return True
     if traits.longest_s >= SUSPECT_S:
         return True
-    ends = traits.lead_s > 0 and quiet_before_s + traits.lead_s >= SUSPECT_S
-    if ends and told_before is not Tells.ALIVE:
+    if _still_ends(groups, at, quiet_before_s) and told_before is not Tells.ALIVE:
         return True
+    # A scene that is alive right after it came to rest was not stuck before.
+    return _still_begins(groups, at) and told_after is not Tells.ALIVE
+
+
+def _still_ends(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
+    """Was it quiet for long, up to soon after its start?"""
+    this = groups[at]
+    if at and groups[at - 1].traits.whole and this.key.beside and not this.key.similar:
+        quiet_before_s = 0.0  # that was another scene
+    return this.traits.lead_s > 0 and quiet_before_s + this.traits.lead_s >= SUSPECT_S
+
+
+def _still_begins(groups: Sequence[Seen], at: int) -> bool:
+    """Is it quiet for long, from soon before its end?"""
+    following, later = (groups[n] if n < len(groups) else None for n in (at + 1, at + 2))
     ahead = _quiet_from(groups, at + 1)
-    begins = traits.tail_s + ahead >= SUSPECT_S and ahead > 0
+    if following is not None and later is not None and following.traits.burst and later.key.empty:
+        ahead = 0.0  # one colour comes with the burst
+    begins = groups[at].traits.tail_s + ahead >= SUSPECT_S and ahead > 0
     if following is not None and _early(following.traits):
         # How it came to stand still shows in the last pictures before the key picture.
         begins |= following.traits.tail_s + _quiet_from(groups, at + 2) >= SUSPECT_S
-    # A scene that is alive right after it came to rest was not stuck before.
-    return begins and told_after is not Tells.ALIVE
+    return begins
 
 
 def _early(traits: Traits) -> bool:

@@ -1,14 +1,12 @@
-"""One stream in stages: packets first, then key pictures, then only what looks suspicious. Short
-streams are decoded wholly: that costs no more than opening them."""
+"""One stream in stages: packets first, then key pictures, then only what looks suspicious."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from asfound.calc.new_noise import (
     Between,
@@ -20,18 +18,19 @@ from asfound.calc.new_noise import (
 )
 from asfound.calc.picture_faults import (
     BAND,
-    KeyPicture,
     Sampler,
     Samples,
     empty_pictures,
     one_colour_share,
 )
 from asfound.calc.sample_pieces import joined
+from asfound.calc.scene_edges import change_by_sizes, starts_anew, stays
 from asfound.calc.still_pairs import Tells, pair_tells
 from asfound.calc.stillness import KEY_CHANGE
 from asfound.calc.suspicion import (
     Key,
     Seen,
+    Traits,
     carries_noise,
     falls,
     key_wanted,
@@ -41,120 +40,19 @@ from asfound.calc.suspicion import (
 )
 from asfound.calc.timelines import Stands
 from asfound.errors import RecordingError
-from asfound.ports.video import FileFacts, Frame, Group, LongGroup, StreamFacts, Video
+from asfound.jobs.prove_gathered import PULSE, SAMPLE_S, Gathered, Way, take_sample
+from asfound.ports.video import Frame, Group, StreamFacts
 
-SAMPLE_S = 0.1
-"""Decoded pictures are measured at most this often [s]: spans are exact to one sample."""
-KEYS_EVERY_S = 1.0
-"""Key pictures closer than this are not looked at one by one."""
 KEYS_APART_S = 4.0
 """While sizes show nothing, a key picture is decoded at least this often [s]."""
-WHOLE_PIXELS = 40_000_000
-"""A stream of no more pixels, over all its pictures, is decoded wholly."""
 REGULAR = 0.95
 """A key picture that comes earlier, as a share of the longest interval, marks another scene."""
 OVERDUE = 1.3
 """A key picture that comes so much later than any before it: one between may be damaged."""
 MAYBE_EMPTY = 0.7
 """Share of the area within one colour's tolerance from which a picture may be empty."""
-PULSE = 20
-"""Progress is told each so many samples."""
 BLOCKWISE = frozenset({"mpeg4", "mpeg2video", "mpeg1video", "h263", "msmpeg4v3"})
 """Codecs in which each repeated 16 x 16 block takes room."""
-
-KeySeen = Callable[[float, NDArray[np.uint8], bool], None]
-
-
-@dataclass(slots=True)
-class Gathered:
-    """What a stream's packets and pictures gave. ``pictures``: how many there are, the last at
-    ``last_s``; ``seconds``: when, of all or of the samples, ascending; ``key_intervals``: from
-    key picture to key picture [s]; ``jumps``: (second, seconds lost) where times ran backwards;
-    ``damaged``: seconds of damaged pictures; ``broke``: why reading ended early; ``decoded``:
-    how many pictures were; ``stuck``: (from, to) of key pictures between which the source is
-    stuck, by what lies between."""
-
-    pictures: int = 0
-    last_s: float = 0.0
-    seconds: list[float] = field(default_factory=list)
-    key_intervals: list[float] = field(default_factory=list)
-    jumps: list[tuple[float, float]] = field(default_factory=list)
-    damaged: list[float] = field(default_factory=list)
-    size_bytes: int = 0
-    decoded: int = 0
-    broke: str = ""
-    samples: Samples | None = None
-    stuck: list[tuple[float, float]] = field(default_factory=list)
-
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """How a stream is looked at. ``on_key`` gets key pictures' second, luma at full size and range
-    (limited?), in order, of a still scene one each KEYS_APART_S; ``whole``: all are decoded."""
-
-    pulse: Callable[[], None]
-    on_key: KeySeen
-    whole: bool = False
-    whole_pixels: int = WHOLE_PIXELS
-
-
-def gather(facts: FileFacts, stream: StreamFacts, video: Video, way: Way) -> Gathered:
-    """Read one stream, as far as it can be read."""
-    whole = way.whole or _short(facts, stream, way.whole_pixels)
-    stages = _Stages(stream, way, decode=not whole)
-    groups = video.groups(facts.path, stream.index, KEYS_EVERY_S)
-    try:
-        stages.take(groups)
-    except LongGroup:
-        whole = True
-    if whole or not stages.seen:
-        return _wholly(facts, stream, video, way, stages.out)
-    return stages.finish()
-
-
-def _short(facts: FileFacts, stream: StreamFacts, pixels: int) -> bool:
-    if stream.duration_s is None:
-        return facts.size_bytes * 8 < pixels // 100
-    return stream.width * stream.height * stream.duration_s * (stream.rate_fps or 25) <= pixels
-
-
-def _wholly(
-    facts: FileFacts, stream: StreamFacts, video: Video, way: Way, packets: Gathered
-) -> Gathered:
-    """Every picture decoded, and what the packets told besides."""
-    out = Gathered(key_intervals=packets.key_intervals, jumps=packets.jumps)
-    sampler = Sampler()
-    last: Frame | None = None
-    seen = 0.0 - KEYS_EVERY_S
-    frames = video.frames(facts.path, stream.index, SAMPLE_S)
-    try:
-        for count, frame in enumerate(frames):
-            if frame.damaged:
-                out.damaged.append(frame.second)
-            _sample(sampler, frame)
-            if frame.full is not None and frame.second - seen >= KEYS_EVERY_S - 0.02:
-                way.on_key(frame.second, frame.full, frame.limited)
-                seen = frame.second
-            out.seconds.append(frame.second)
-            last = frame
-            if count % PULSE == 0:
-                way.pulse()
-    except RecordingError as error:
-        out.broke = str(error)
-    if last is not None:
-        out.pictures = out.decoded = last.number + 1
-        # The decoder's last pictures may come without their packets' sizes.
-        out.last_s, out.size_bytes = last.second, max(packets.size_bytes, last.bytes_before)
-        if facts.container == "avi" and packets.last_s > last.second:
-            # Pictures left out are empty chunks: the decoder never sees them.
-            out.last_s, out.seconds = packets.last_s, packets.seconds
-        out.samples = sampler.samples(last.second)
-    return out
-
-
-def _sample(sampler: Sampler, frame: Frame) -> None:
-    key = None if frame.full is None else KeyPicture(frame.packet_bytes, frame.full)
-    sampler.add(frame.second, frame.luma, frame.chroma, frame.limited, key)
 
 
 @dataclass(slots=True)
@@ -168,7 +66,15 @@ class _Held:
     between: Samples | None = None
 
 
-class _Stages:
+def _vouched(told: Between) -> Vouched | None:
+    """What pictures that carry new noise say about others like them."""
+    traits = told.traits
+    if told.tells is not Tells.ALIVE:
+        return None
+    return Vouched(traits.start_s, traits.typical, traits.key_bytes, traits.both_ways)
+
+
+class Stages:
     """Goes through the groups with a few of them in reach."""
 
     def __init__(self, stream: StreamFacts, way: Way, decode: bool) -> None:
@@ -185,6 +91,7 @@ class _Stages:
         self._usual_s = self._longest_s = 0.0
         self._shown_s = -KEYS_APART_S
         self._vouched: Vouched | None = None
+        self._scene_bytes = 0
         self._told: list[Between] = []
         self._life_wanted = False
         self._keys = 0
@@ -232,7 +139,10 @@ class _Stages:
         self._usual_s = max(self._usual_s, traits.seconds)
         regular = traits.seconds >= REGULAR * self._usual_s
         overdue = len(self._held) > 2 and traits.seconds >= OVERDUE * self._longest_s
-        self._longest_s = max(self._longest_s, traits.seconds)
+        if overdue and starts_anew(group.seconds, group.sizes, end, self._longest_s):
+            overdue = False
+        else:
+            self._longest_s = max(self._longest_s, traits.seconds)
         held = _Held(group, Seen(traits, Key(False), bool(group.suspect) or overdue, regular))
         before = self._held[-1] if self._held else None
         if before is not None:
@@ -294,7 +204,7 @@ class _Stages:
         return bool(apart <= KEY_CHANGE)
 
     def _add(self, held: _Held, frame: Frame, beside: bool) -> None:
-        _sample(self._sampler, frame)
+        take_sample(self._sampler, frame)
         self._keys += 1
         latest = self._sampler.samples(frame.second, latest=2)
         empty = int(empty_pictures(latest)[-1])
@@ -313,13 +223,20 @@ class _Stages:
             if probe_wanted(between, key) and self._keys > 2:
                 key = replace(key, tells=self._probe(past, latest))
             elif key.similar and tells is Tells.ALIVE and refines(between):
-                key = replace(key, tells=self._told_by(past, latest).tells)
-        self._holds.append(traits.whole)
+                if not self._spends(between):
+                    key = replace(key, tells=self._told_by(past, latest).tells)
+            elif key.similar and tells is Tells.NOTHING and not empty and self._covered(between):
+                key = replace(key, tells=Tells.ALIVE)
         at = self._held.index(held)
         past_look = self._held[at - 1].looked if at else None
         began = past_look is not None and past_look.begins_quiet
-        self._leads.append(past_look.traits.tail_s if past_look is not None and began else 0.0)
+        lead = past_look.traits.tail_s if past_look is not None and began else 0.0
+        if past is not None and (empty or past.looked.key.empty):
+            lead = self._edge(past, held, empty, lead)
+        self._holds.append(traits.whole)
+        self._leads.append(lead)
         self._trails.append(traits.lead_s)
+        self._scene_bytes = self._scene_bytes if empty else traits.key_bytes
         held.looked = replace(held.looked, key=key)
         self._last = frame
         due = frame.second - self._shown_s >= KEYS_APART_S - 0.1
@@ -327,18 +244,41 @@ class _Stages:
             self._way.on_key(frame.second, frame.full, frame.limited)
             self._shown_s = frame.second
 
+    def _edge(self, past: _Held, held: _Held, empty: int, lead: float) -> float:
+        """Note what sizes tell of a group on whose sides one colour is seen; seconds before the
+        key picture ``held`` that are like it (``lead``: by its own sizes)."""
+        was, group, next_ = past.looked.key, past.group, held.looked.traits
+        if not was.decoded or (empty and was.empty and empty != was.empty):
+            return lead
+        if empty and was.empty:
+            past.looked = replace(past.looked, known=stays(group.sizes, self._scene_bytes))
+            self._holds[-1] |= past.looked.known
+            return lead
+        scene = past.looked.traits.key_bytes if empty else next_.key_bytes
+        at = change_by_sizes(group.seconds, group.sizes, scene, bool(empty))
+        if at is None:
+            return lead
+        past.looked = replace(past.looked, known=True)
+        if empty:
+            return next_.start_s - at
+        self._holds[-1], self._trails[-1] = False, at - past.looked.traits.start_s
+        return 0.0
+
+    def _covered(self, between: Traits) -> bool:
+        return self._vouched is not None and self._vouched.covers(between)
+
+    def _spends(self, between: Traits) -> bool:
+        return self._vouched is not None and self._vouched.spends(between)
+
     def _probe(self, held: _Held, keys: Samples) -> Tells:
         """What lies between two key pictures tells, or did not long ago while sizes stay alike."""
         traits = held.looked.traits
         noisy = carries_noise(traits, int(keys.key_bytes[-1]))
-        covered = self._vouched is not None and self._vouched.covers(traits)
-        if (noisy and not self._life_wanted) or covered:
+        if (noisy and not self._life_wanted) or self._covered(traits):
             return Tells.ALIVE
         self._usual_s = 0.0
         told = self._told_by(held, keys)
-        self._vouched = None
-        if told.tells is Tells.ALIVE:
-            self._vouched = Vouched(traits.start_s, traits.typical, traits.key_bytes)
+        self._vouched = _vouched(told)
         if told.tells is Tells.NOTHING and not noisy:
             # What live pictures of the same scene change by may settle it.
             near = self._held[: self._held.index(held) + 1]
@@ -358,6 +298,7 @@ class _Stages:
         steps = between.step[use][:, ~BAND].astype(np.float32)
         told = between_tell(steps, between.second[use], traits, change)
         self._told.append(told)
+        self._vouched = self._vouched or _vouched(told)
         return told
 
     def _between(self, held: _Held) -> Samples:
@@ -366,7 +307,7 @@ class _Stages:
             sampler = Sampler()
             for frame in held.group.frames(SAMPLE_S, sound=not held.looked.suspect):
                 self.out.decoded += 1
-                _sample(sampler, frame)
+                take_sample(sampler, frame)
                 if frame.damaged:
                     self.out.damaged.append(frame.second)
             held.between = sampler.samples(held.looked.traits.end_s)
@@ -375,6 +316,7 @@ class _Stages:
     def _settle(self, at: int) -> None:
         """Decode what lies between two key pictures if they leave it open."""
         held = self._held[at]
+        held.looked = replace(held.looked, vouched=self._spends(held.looked.traits))
         if not need([one.looked for one in self._held], at, held.quiet_before_s):
             return
         between = self._between(held)

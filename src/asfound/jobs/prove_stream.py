@@ -11,8 +11,9 @@ import numpy as np
 from asfound.calc.picture_faults import Judged, Samples, Span, black_spans, one_colour_spans
 from asfound.calc.stillness import frozen_spans
 from asfound.calc.timelines import jumps, spread
+from asfound.jobs.prove_gather import gather
+from asfound.jobs.prove_gathered import WHOLE_PIXELS, Gathered, Way
 from asfound.jobs.prove_pictures import PictureWatch, Reference, explained, open_below_covers
-from asfound.jobs.prove_stages import WHOLE_PIXELS, Gathered, Way, gather
 from asfound.model.finding import Finding, Kind
 from asfound.ports.blobs import Blobs
 from asfound.ports.pictures import Pictures
