@@ -1,5 +1,6 @@
 """Brings the pages' catalogues up to date: every text that templates, code, procedures and
-cautions hold goes into asfound.pot and from there into each language, translations kept.
+cautions hold, and every sentence of the jobs (job_texts.py), goes into asfound.pot and from
+there into each language, translations kept.
 
     .venv/bin/python tools/texts.py          write
     .venv/bin/python tools/texts.py --check  say what is missing, and fail
@@ -16,6 +17,11 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
+
+sys.path.insert(0, str(Path(__file__).parent))
+from job_texts import job_texts
+
+from asfound.web.phrases import CONTEXT
 
 SOURCE = Path(__file__).parents[1] / "src" / "asfound"
 LOCALE = SOURCE / "web" / "locale"
@@ -38,6 +44,8 @@ def template() -> Catalog:
         made.add(message, None, [(f"web/{name}", line)], auto_comments=comments)
     for path, message in data_texts():
         made.add(message, None, [(path, 0)])
+    for path, message in job_texts(SOURCE):
+        made.add(message, None, [(path, 0)], context=CONTEXT)
     return made
 
 
@@ -62,7 +70,7 @@ def missing(language: str, wanted: Catalog) -> list[str]:
     for message in wanted:
         if not message.id:
             continue
-        own = kept.get(message.id)
+        own = kept.get(message.id, message.context)
         texts = own.string if own is not None else ""
         whole = all(texts) if isinstance(texts, list | tuple) else bool(texts)
         if own is None or own.fuzzy or not whole:

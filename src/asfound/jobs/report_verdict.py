@@ -67,8 +67,10 @@ def _settings(state: VisitState) -> Row:
         tail += f" {noun} not compared."
     if wrong:
         more = f", and {doubt} could not be told" if doubt else ""
-        verb = "is" if wrong == 1 else "are"
-        text = f"No: {count(wrong, 'setting')} {verb} not as agreed{more}.{tail}"
+        text = (
+            f"No: {count(wrong, 'setting')} {'is' if wrong == 1 else 'are'} not as agreed"
+            f"{more}.{tail}"
+        )
         return _point(BAD, ask, text)
     if doubt:
         return _point(UNCLEAR, ask, f"Not known for {count(doubt, 'setting')}.{tail}")
@@ -77,8 +79,11 @@ def _settings(state: VisitState) -> Row:
         return _point(UNCLEAR, ask, f"Not known: no setting has an agreed value.{tail}")
     rounds = len(state.rounds)
     again = f", after {rounds} rounds of photographs" if rounds > 1 else ""
-    start = f"Yes: all {same} settings" if same > 1 else "Yes: the only setting"
-    return _point(GOOD, ask, f"{start} with an agreed value {_are(same)} so{again}.{tail}")
+    if same > 1:
+        text = f"Yes: all {same} settings with an agreed value are so{again}.{tail}"
+    else:
+        text = f"Yes: the only setting with an agreed value is so{again}.{tail}"
+    return _point(GOOD, ask, text)
 
 
 def _recording(proof: Proof | None, channels: Sequence[int]) -> Row:
@@ -147,9 +152,11 @@ def _holds(state: VisitState) -> Row:
     ask = "Does footage have to be kept?"
     active = sum(hold.active for hold in state.holds)
     if active:
-        verb = "is" if active == 1 else "are"
         return _point(
-            NOTE, ask, f"Yes: {count(active, 'hold')} {verb} in force. Do not wipe or swap."
+            NOTE,
+            ask,
+            f"Yes: {count(active, 'hold')} {'is' if active == 1 else 'are'} in force. "
+            "Do not wipe or swap.",
         )
     if state.holds:
         return _point(GOOD, ask, f"No longer: {count(len(state.holds), 'hold')} released.")
@@ -166,7 +173,3 @@ def _steps(state: VisitState) -> Row:
         text = f"No: {count(len(open_steps), 'step')} of {len(steps)} open, next “{open_steps[0]}”."
         return _point(UNCLEAR, ask, text)
     return _point(GOOD, ask, f"Yes: all {len(steps)} steps of “{state.procedure.title}”.")
-
-
-def _are(number: int) -> str:
-    return "is" if number == 1 else "are"

@@ -171,7 +171,8 @@ def override(request: OverrideGate, *, desk: Desk) -> VisitState:
         raise NotFound(f"step {step.id!r} has no gate {request.gate!r}; it has {known}")
     kind: GateKind = gate.gate
     if kind in NEVER_OVERRIDDEN:
-        raise UsageError(f"gate {kind!r} is never overridden; {way_out(state, step, kind)}")
+        never = f"gate {kind!r} is never overridden"
+        raise UsageError(f"{never}; {way_out(state, step, kind)}")
     if gate.holds or gate.overridden:
         raise UsageError(f"gate {kind!r} of step {step.id!r} is open; nothing to override")
     data = {"step": step.id, "gate": kind, "reason": reason, "why": gate.why}

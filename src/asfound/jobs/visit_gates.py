@@ -41,10 +41,8 @@ def require_open(state: VisitState, step: Step) -> None:
         # What the danger is tells more than that a step before it is missing.
         first = next((gate for gate in shut if gate.gate != "steps-done"), shut[0])
         more = f" (and {len(shut) - 1} more)" if len(shut) > 1 else ""
-        raise GateShut(
-            f"step {step.id!r} ({step.title}) is locked: {first.why}{more}; "
-            f"{way_out(state, step, first.gate)}"
-        )
+        locked = f"step {step.id!r} ({step.title}) is locked: {first.why}{more}"
+        raise GateShut(f"{locked}; {way_out(state, step, first.gate)}")
 
 
 def step_for(state: VisitState, kind: StepKind) -> Step:
@@ -197,8 +195,10 @@ def secrets_shown(state: VisitState) -> str | None:
         if not known:
             return f"where {unsure} may show passwords could not be told"
         more = f", and {unsure} may" if len(known) < len(shown) else ""
-        verb = "shows" if len(known) == 1 else "show"
-        return f"{_count(known, 'stored photograph')} {verb} passwords or codes{more}"
+        return (
+            f"{_count(known, 'stored photograph')} {'shows' if len(known) == 1 else 'show'} "
+            f"passwords or codes{more}"
+        )
     waiting = pending_removals(state)
     if waiting:
         pictures = _count(waiting, "picture")

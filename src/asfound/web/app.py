@@ -26,7 +26,7 @@ from asfound.web.security import Guard
 from asfound.web.services import Services, Settings
 from asfound.web.statics import load_statics
 from asfound.web.tasks import Tasks
-from asfound.web.texts import load_texts
+from asfound.web.texts import DEFAULT, load_texts
 
 _log = logging.getLogger(__name__)
 
@@ -88,9 +88,14 @@ def _answer(request: Request, error: Exception) -> Response:
     told = _told(error)
     if not isinstance(told, AsfoundError | Problem):
         _log.error("request failed", exc_info=error)
-    if request.url.path.startswith("/api/") or not hasattr(request.state, "visitor"):
+    if not hasattr(request.state, "visitor"):
         return problem_response(told, request.url.path)
-    return error_page(here_of(request), told)
+    here = here_of(request)
+    if request.url.path.startswith("/api/"):
+        # Programs ask for no language and get English; a page shows the line as it comes.
+        said = here.told if here.language != DEFAULT else str
+        return problem_response(told, request.url.path, said, here.language)
+    return error_page(here, told)
 
 
 def error_page(here: Here, error: Exception) -> Response:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gettext
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -32,7 +31,7 @@ from asfound.web.session import (
 )
 from asfound.web.statics import Statics
 from asfound.web.tasks import Tasks
-from asfound.web.texts import best_language
+from asfound.web.texts import Texts, best_language
 
 THEMES = ("system", "light", "dark")
 FORM_FIELDS = 200
@@ -85,13 +84,17 @@ class Here:
         return form_token(self.services.devices.secret(), self.visitor.session)
 
     @property
-    def texts(self) -> gettext.NullTranslations:
+    def texts(self) -> Texts:
         """The catalogue of the language."""
         return self.server.renderer.texts[self.language]
 
     def _(self, text: str) -> str:
         """A text in the language."""
         return self.texts.gettext(text)
+
+    def told(self, text: object) -> str:
+        """What a job said, or an error says, in the language."""
+        return self.texts.told(text)
 
     def zone(self) -> ZoneInfo:
         """The fleet's time zone; UTC while no fleet file can be read."""

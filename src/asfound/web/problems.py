@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +23,7 @@ from asfound.errors import (
     StorageError,
     UsageError,
 )
+from asfound.web.step_pages import N_
 
 MEDIA_TYPE = "application/problem+json"
 TYPES = "/api/v1/problems/"
@@ -121,6 +122,10 @@ RESPONSES: dict[int | str, dict[str, Any]] = {
 }
 
 
+FAULT = N_("the program has a fault; its log says more")
+"""What is said of an error that was not raised on purpose."""
+
+
 def details(kind: Kind, detail: str, instance: str, extra: Mapping[str, Any]) -> dict[str, Any]:
     """The members of a problem (RFC 9457, section 3.1), and the extensions in ``extra``."""
     return {
@@ -133,11 +138,14 @@ def details(kind: Kind, detail: str, instance: str, extra: Mapping[str, Any]) ->
     }
 
 
-def problem_response(error: Exception, instance: str) -> JSONResponse:
-    """An error as problem details."""
+def problem_response(
+    error: Exception, instance: str, said: Callable[[str], str] = str, language: str = "en"
+) -> JSONResponse:
+    """An error as problem details; ``said`` puts its detail into ``language``."""
     kind = kind_of(error)
     known = isinstance(error, AsfoundError | Problem)
-    detail = str(error) if known else "the program has a fault; its log says more"
+    detail = str(error) if known else FAULT
     extra = error.extra if isinstance(error, Problem) else {}
-    body = details(kind, detail, instance, extra)
-    return JSONResponse(body, status_code=kind.status, media_type=MEDIA_TYPE)
+    body = details(kind, said(detail), instance, extra)
+    headers = {"Content-Language": language}
+    return JSONResponse(body, kind.status, headers, media_type=MEDIA_TYPE)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gettext
 import re
 from collections.abc import Mapping
 from datetime import datetime
@@ -17,13 +16,10 @@ from asfound.jobs.strip_drawing import millimetres
 from asfound.version import VERSION
 from asfound.web.slugs import slug
 from asfound.web.statics import Statics
-from asfound.web.texts import LANGUAGES
+from asfound.web.texts import LANGUAGES, Texts
 
 VISIT = re.compile(r"\bVISIT\b")
 """What a procedure's text says for the visit's id: a command can then be copied as it stands."""
-
-COMMANDS = re.compile(r"[;,:]?\s+asfound [a-z-]+ .*\Z", re.DOTALL)
-"""The end of a line that tells what to type: pages have a button for it."""
 
 CLOCK = "HH:mm"
 """Unicode Technical Standard 35, Date Format Patterns: 24 hours, as the trade writes times."""
@@ -35,7 +31,7 @@ DAYS = {"en": "d MMM yyyy", "de": "d. MMM yyyy"}
 class Renderer:
     """Makes pages. ``texts`` are the catalogues by language."""
 
-    def __init__(self, texts: Mapping[str, gettext.NullTranslations], statics: Statics) -> None:
+    def __init__(self, texts: Mapping[str, Texts], statics: Statics) -> None:
         self.texts = texts
         self._environments = {tag: _environment(tag, texts[tag], statics) for tag in texts}
 
@@ -44,7 +40,7 @@ class Renderer:
         return self._environments[language].get_template(template).render(**values)
 
 
-def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) -> Environment:
+def _environment(tag: str, texts: Texts, statics: Statics) -> Environment:
     made = Environment(
         # The footage strip is drawn by the same parts as in files.
         loader=ChoiceLoader(
@@ -71,7 +67,8 @@ def _environment(tag: str, texts: gettext.NullTranslations, statics: Statics) ->
     made.filters["slug"] = slug
     made.filters["mm"] = millimetres
     made.filters["of_visit"] = lambda text, visit: VISIT.sub(visit, text)
-    made.filters["plainly"] = lambda said: COMMANDS.sub("", str(said))
+    # What jobs say, and errors: in the page's language, without the command line's way out.
+    made.filters["told"] = texts.told
     made.filters["flat"] = lambda text: " ".join(text.split())
     # For texts that are data: translated when the catalogue has them, and escaped like any value.
     made.filters["said"] = lambda text: texts.gettext(text) if text else ""

@@ -1,7 +1,7 @@
 """Texts in the languages there are: gettext catalogues, compiled when the server starts.
 
 ``locale/asfound.pot`` lists every text; ``locale/<language>/asfound.po`` translates it. English
-texts are their own keys.
+texts are their own keys. What jobs say is kept under a context of its own (phrases.py).
 """
 
 from __future__ import annotations
@@ -14,24 +14,43 @@ from importlib.resources import files
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
+from asfound.web.phrases import CONTEXT, Phrasebook
+
 LANGUAGES: Mapping[str, str] = {"en": "English", "de": "Deutsch"}
 """Languages by tag (BCP 47), each by its own name; the first is taken when no other fits."""
 
 DEFAULT = "en"
 
 
-def load_texts() -> Mapping[str, gettext.NullTranslations]:
+class Texts(gettext.GNUTranslations):
+    """A language's texts; ``phrases`` translates what jobs say."""
+
+    def __init__(self, packed: io.BytesIO, sentences: Mapping[str, str]) -> None:
+        super().__init__(packed)
+        self.phrases = Phrasebook(sentences, self.gettext)
+
+    def told(self, text: object) -> str:
+        """What a job said, or an error says, in the language."""
+        return self.phrases.said(str(text))
+
+
+def load_texts() -> Mapping[str, Texts]:
     """A catalogue for each language."""
     return {tag: _compiled(tag) for tag in LANGUAGES}
 
 
-def _compiled(tag: str) -> gettext.NullTranslations:
+def _compiled(tag: str) -> Texts:
     source = files("asfound.web").joinpath("locale", tag, "asfound.po").read_bytes()
     catalog = read_po(io.BytesIO(source), locale=tag)
+    sentences = {
+        str(message.id): str(message.string)
+        for message in catalog
+        if message.context == CONTEXT and message.string
+    }
     packed = io.BytesIO()
     write_mo(packed, catalog)
     packed.seek(0)
-    return gettext.GNUTranslations(packed)
+    return Texts(packed, sentences)
 
 
 def best_language(accepted: str, chosen: str = "") -> str:

@@ -1,0 +1,134 @@
+"""What the jobs say, in the reader's language.
+
+A job says an English sentence, and the journal keeps it as it was said. Catalogues hold each
+sentence with holes ("{count} of {disk_count} recordings …") under the context ``said``; a page
+recognises the sentence by its words, and what stood in the holes goes into the translation. What
+is not recognised is shown as it is: nothing is left out or guessed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from string import Formatter
+
+CONTEXT = "said"
+"""Context of these messages in the catalogues (gettext's msgctxt)."""
+
+LONGEST = 4000
+"""Characters of a text that is looked at; longer ones are shown as they are."""
+
+DEEPEST = 5
+"""Sentences within sentences."""
+
+COMMANDS = re.compile(
+    r"[;,:]?\s+`?asfound (?:visit|hold|fleet|map|read|rekey|compare|prove|coverage|cut|report)"
+    r"\b.*\Z",
+    re.DOTALL,
+)
+"""The end of a line that tells what to type: pages have a button for it."""
+
+JOINTS = (re.compile(r"\n"), re.compile(r"(?<=[.!?]) (?=[A-Z])"), re.compile(r"; "),
+          re.compile(r", "))  # fmt: skip
+"""Where sentences are joined, the widest first."""
+
+
+def without_commands(text: str) -> str:
+    """A text without the command that it ends with."""
+    return COMMANDS.sub("", text)
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A sentence with holes: the words between them, the holes' names, and what is said for it.
+
+    ``weight``: how many characters are the sentence's own.
+    """
+
+    words: tuple[str, ...]
+    holes: tuple[str, ...]
+    said: str
+    weight: int
+
+    def match(self, text: str) -> Mapping[str, str] | None:
+        """What stands in the holes of ``text``; None when it is another sentence. Each hole ends
+        where the words behind it begin for the first time, so that no text takes long."""
+        first, last = self.words[0], self.words[-1]
+        if not text.startswith(first) or not text.endswith(last):
+            return None
+        at, found = len(first), {}
+        end = len(text) - len(last)
+        for name, words in zip(self.holes[:-1], self.words[1:-1], strict=True):
+            stop = text.find(words, at, end) if words else at
+            if stop < 0:
+                return None
+            found[name], at = text[at:stop], stop + len(words)
+        if at > end:
+            return None
+        return {**found, self.holes[-1]: text[at:end]}
+
+
+def phrase_of(pattern: str, said: str) -> Phrase:
+    """The sentence ``pattern`` with its translation. Raises ValueError for braces that are no
+    holes."""
+    words, holes = [""], []
+    for text, name, _, _ in Formatter().parse(pattern):
+        words[-1] += text
+        if name is not None:
+            holes.append(name)
+            words.append("")
+    return Phrase(tuple(words), tuple(holes), said, sum(map(len, words)))
+
+
+class Phrasebook:
+    """Sentences by their English pattern, each with its translation.
+
+    ``known`` looks a text up that has no holes (the language's other texts).
+    """
+
+    def __init__(self, sentences: Mapping[str, str], known: Callable[[str], str] = str) -> None:
+        made = [phrase_of(pattern, said) for pattern, said in sentences.items()]
+        self._whole = {one.words[0]: phrase_of(one.said, "").words[0]
+                       for one in made if not one.holes}  # fmt: skip
+        # The sentence with most words of its own fits best.
+        self._phrases = sorted((one for one in made if one.holes), key=lambda one: -one.weight)
+        self._known = known
+
+    def said(self, text: str) -> str:
+        """What a job said, in this language; the command at its end left out."""
+        bare = without_commands(text)
+        return self._said(bare, DEEPEST) if len(bare) <= LONGEST else bare
+
+    def _said(self, text: str, depth: int) -> str:
+        core = text.strip()
+        if not core or not depth:
+            return text
+        told = self._sentence(core, depth)
+        if told is None:
+            told = self._joined(core, depth)
+        lead = text[: len(text) - len(text.lstrip())]
+        return lead + told + text[len(text.rstrip()) :]
+
+    def _sentence(self, text: str, depth: int) -> str | None:
+        """The translation of a text that is one sentence; None when it is none that is known."""
+        if (whole := self._whole.get(text)) is not None:
+            return whole
+        for phrase in self._phrases:
+            found = phrase.match(text)
+            if found is not None:
+                told = {name: self._said(value, depth - 1) for name, value in found.items()}
+                return phrase.said.format_map(told)
+        other = self._known(text)
+        return other if other != text else None
+
+    def _joined(self, text: str, depth: int) -> str:
+        for joint in JOINTS:
+            pieces = joint.split(text)
+            if len(pieces) > 1:
+                joints = joint.findall(text)
+                told = [self._said(piece, depth - 1) for piece in pieces]
+                return told[0] + "".join(map("".join, zip(joints, told[1:], strict=True)))
+        # "camera 3: …": who it is about, then what is said about it.
+        who, colon, what = text.partition(": ")
+        return f"{self._said(who, depth - 1)}: {self._said(what, depth - 1)}" if colon else text
