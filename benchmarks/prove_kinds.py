@@ -76,16 +76,18 @@ def file_case(
     if fault == "gap between":
         camera = replace(camera, faults=(Fault("gap", first, last),))
     paths = film(Drive(seed, START, SECONDS, (camera,)), folder / str(seed))
-    if fault == "gap inside":
-        _leave_out(paths[0], first, last)
+    if fault == "gap inside" and _leave_out(paths[0], first, last) <= EXPECTED.max_gap_s:
+        fault = "allowed pause"
     elif TRUTH.get(fault) is Kind.DAMAGED:
         _damage(paths[0], fault, random)
     return FileCase(seed, paths, fault, (first, last))
 
 
-def _leave_out(path: Path, first: float, last: float) -> None:
+def _leave_out(path: Path, first: float, last: float) -> float:
     """Take the packets from the first key picture after ``first`` to the next after ``last``
-    out, and keep the times of the others, as a recorder that was busy leaves them."""
+    out, and keep the times of the others, as a recorder that was busy leaves them. Returns for
+    how long nothing is recorded [s]."""
+    left_out = 0
     whole = path.with_name(f"whole{path.suffix}")
     path.rename(whole)
     with av.open(str(whole)) as source, av.open(str(path), "w") as goal:
@@ -105,10 +107,12 @@ def _leave_out(path: Path, first: float, last: float) -> None:
             origin = moment if origin is None else origin
             if packet.is_keyframe:
                 out = first <= moment - origin < last
+            left_out += out
             if not out:
                 packet.stream = kept
                 goal.mux(packet)
     whole.unlink()
+    return left_out / RATE
 
 
 def _damage(path: Path, fault: str, random: np.random.Generator) -> None:

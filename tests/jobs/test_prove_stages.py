@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from pathlib import Path
 
+import av
 import pytest
 
 from asfound.demo.footage import Camera, Coding, Drive, Fault, film
@@ -81,6 +82,21 @@ def test_good_scenes_stay_good(tmp_path: Path, scene: str) -> None:
     )
     assert one.bitrate_bps == pytest.approx(whole.bitrate_bps, rel=0.1)
     assert one.key_interval_s == whole.key_interval_s
+
+
+def test_a_pause_that_is_allowed_leaves_the_rate_alone(tmp_path: Path) -> None:
+    whole = filmed(tmp_path, PLAIN)
+    with_pause = whole.with_name(f"pause{whole.suffix}")
+    with av.open(str(whole)) as source, av.open(str(with_pause), "w") as goal:
+        kept = goal.add_stream_from_template(source.streams.video[0])
+        for packet in source.demux(source.streams.video[0]):
+            # Key pictures come each 2 s: 1.6 s without pictures before the third.
+            if packet.size and not 2.3 < float((packet.dts or 0) * (packet.time_base or 0)) < 3.9:
+                packet.stream = kept
+                goal.mux(packet)
+    one = looked(with_pause, whole=False)
+    assert one.rate_fps == pytest.approx(25, rel=0.02)
+    assert not [finding for finding in one.findings if finding.kind is Kind.GAP]
 
 
 @pytest.mark.parametrize("coding", [TS, H265])

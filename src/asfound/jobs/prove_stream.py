@@ -34,6 +34,10 @@ TIMES_ASCEND = "ISO/IEC 13818-1 2.4.3.7 and ISO/IEC 14496-12: times ascend"
 TIMES_BACK_S = 1.0
 """Times that run backwards by less are a writer's rounding (own choice)."""
 
+PAUSE_S, PAUSE = 1.0, 5.0
+"""No pictures for longer than so many seconds and so many times the usual step is a pause: the
+rate is that of the pictures around it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tools:
@@ -107,8 +111,11 @@ def look(facts: FileFacts, stream: StreamFacts, max_gap_s: float, tools: Tools) 
 
 
 def _rate(seen: Gathered, max_gap_s: float) -> float | None:
-    """Pictures a second while pictures were recorded: pauses are findings of their own."""
-    pauses = jumps(np.array(seen.seconds), max_gap_s)
+    """Pictures a second while pictures were recorded: pauses are findings of their own, or so
+    short that they are allowed."""
+    seconds = np.array(seen.seconds)
+    usual = float(np.median(np.diff(seconds))) if len(seconds) > 1 else 0.0
+    pauses = jumps(seconds, min(max_gap_s, max(PAUSE_S, PAUSE * usual)))
     recorded = seen.last_s - sum(stop - start for start, stop in pauses)
     steps = seen.pictures - 1 - len(pauses)
     return steps / recorded if recorded > 0 and steps > 0 else None
