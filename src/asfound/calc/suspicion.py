@@ -328,8 +328,8 @@ def _need_of_other(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bo
 def _still_ends(groups: Sequence[Seen], at: int, quiet_before_s: float) -> bool:
     """Was it quiet for long, up to soon after its start?"""
     this = groups[at]
-    if at and groups[at - 1].traits.whole and this.key.beside and not this.key.similar:
-        quiet_before_s = 0.0  # that was another scene
+    if at and groups[at - 1].key.empty and groups[at - 1].traits.whole:
+        quiet_before_s = 0.0  # that was one colour
     return this.traits.lead_s > 0 and quiet_before_s + this.traits.lead_s >= SUSPECT_S
 
 
