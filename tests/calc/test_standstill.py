@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from asfound.calc.picture_faults import Judged, KeyPicture, Sampler, Samples
-from asfound.calc.standstill import leaves_at_speed, movement, onset_of
+from asfound.calc.standstill import leaves_at_speed, movement, onset_of, rests_at_first
 from asfound.calc.stillness import frozen_spans
 
 SIZE = (180, 320)
@@ -121,3 +121,10 @@ def test_a_wiper_that_sweeps_now_and_then_tells_nothing() -> None:
 
     spans = frozen_spans(film(lambda number: tunnel(number, moving, 2), 130))
     assert spans and all(span.judged is Judged.UNCLEAR for span in spans)
+
+
+def test_whether_a_scene_rests_right_after_a_key_picture() -> None:
+    assert rests_at_first(film(lambda _: soft(0), 20)), "it stands still"
+    assert rests_at_first(film(lambda number: soft(max(0, number - 12)), 20)), "it sets off later"
+    assert not rests_at_first(film(lambda number: soft(3 * number), 20)), "it moves"
+    assert not rests_at_first(film(lambda _: soft(0), 3)), "too few pictures"

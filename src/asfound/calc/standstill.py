@@ -46,6 +46,8 @@ into view and goes out of it at an edge."""
 DRIVES_S, PAUSE, FEWEST_S = 1.5, 3, 0.8
 """It moves for so long, with fewer than so many samples of stillness in a row, or to the end of
 what was decoded: no wiper. On one side of what stands still so many seconds of it are seen."""
+RESTS_S = 0.6
+"""How soon after a key picture it shows that a scene stands still already."""
 LIVELY_REST = 0.1
 """The most different tile of a still picture changes by this share of what moving ones do."""
 
@@ -158,6 +160,14 @@ def leaves_at_speed(samples: Samples, first: int, last: int, least: float = ABRU
         wide, going = True, bool(np.median(after) >= least)
     at_once = moves[last + 1] >= AT_SPEED * after.max()
     return bool(wide and going and at_once and rest.mean() <= ABRUPT_REST * np.median(after))
+
+
+def rests_at_first(samples: Samples) -> bool:
+    """Do the pictures between two key pictures change no more than refining does, from the first
+    on and for RESTS_S?"""
+    near = (samples.second <= samples.second[:1] + RESTS_S) & ~samples.key
+    moves = movement(samples)[near]
+    return len(moves) >= FEWEST_BEFORE and bool((moves <= REFINING / 2).all())
 
 
 def movement(samples: Samples) -> NDArray[np.float64]:

@@ -25,6 +25,7 @@ from asfound.calc.picture_faults import (
 )
 from asfound.calc.sample_pieces import joined
 from asfound.calc.scene_edges import change_by_sizes, starts_anew, stays
+from asfound.calc.standstill import rests_at_first
 from asfound.calc.still_pairs import Tells, pair_tells
 from asfound.calc.stillness import KEY_CHANGE
 from asfound.calc.suspicion import (
@@ -322,6 +323,10 @@ class Stages:
         between = self._between(held)
         if not len(between.second):
             self.out.damaged.append(held.looked.traits.start_s)
+        before, key = self._held[at - 1] if at else None, held.looked.key
+        moved = before is not None and before.between is None and key.beside and not key.similar
+        if before is not None and moved and rests_at_first(between):
+            self._pieces.append(self._between(before))  # since when does it stand still?
         self._pieces.append(between)
         self._way.pulse()
 
