@@ -18,7 +18,7 @@ from asfound.web.phrases import without_commands
 
 UNSEEN = re.compile(
     r"""calc/(draft_|calibration|key_|fleet_faults|retake|clock_offset|allowed_texts)"""
-    r"""|jobs/(draft_|learn_defaults|cut_clip|report_(?!verdict|coverage|visit)|report\.py|identity)"""
+    r"""|jobs/(draft_|learn_defaults|cut_clip|report_(?!verdict|coverage|visit|proof)|report\.py|identity)"""
     r"""|jobs/(rekey_page|strip_drawing|proof_pages|visit_check|footage_strip|prove_clock_words)"""
     r"""|ports/backends/(map_|toml_|new_file|remote_|video_av_cut|workers_dask|ocr_rapid)"""
     r"""|ports/backends/(fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
@@ -35,8 +35,13 @@ SPOKEN = re.compile(
 )
 """Modules whose every text is looked at; of the others, what they raise as an error."""
 
-ONLY = {"jobs/report_coverage.py": ("coverage_point", "_kept", "_lacks", "")}
+ONLY = {
+    "jobs/report_coverage.py": ("coverage_point", "_kept", "_lacks", ""),
+    "jobs/report_proof.py": ("unclear_lines", "_who"),
+}
 """Of these modules, the functions that are named."""
+
+ANSWERS = ("Yes", "No")
 
 PLAIN_WORDS = re.compile(r"[a-z]{2,}( [a-z]+)*")
 
@@ -51,11 +56,8 @@ NOT_SAID = frozenset(
         "a remembered look",
         "menu map of visit {state_id}",
         "the file's own signature",
-        "nothing left in doubt",
         "no drive in use pauses for a year (own choice)",
         "nothing is recorded later than now (one day let pass, own choice)",
-        "nothing open, round {state_rounds}",
-        "{state_settled} settled by hand",
         "a visit is closed by",
         "no such table",
         "no such column",
@@ -69,8 +71,8 @@ NOT_SAID = frozenset(
         "ISO/IEC 13818-1 2.4.3.7 and ISO/IEC 14496-12: times ascend",
     }
 )
-"""Keys of the terminal, names of documents, words by which libraries are understood, notes that
-become entries of the journal, and sources, which are cited as they are."""
+"""Keys of the terminal, names of documents, words by which libraries are understood, and
+sources, which are cited as they are."""
 
 SILENT = frozenset({"ValueError", "KeyError", "TypeError", "AssertionError", "RuntimeError"})
 """Errors that are caught by whoever calls, never shown as they are."""
@@ -123,7 +125,10 @@ def _is_said(text: str) -> bool:
     if text.startswith("asfound "):  # a command alone
         return False
     words = re.findall(r"[^\W\d_]{2,}", HOLE.sub(" ", text))
-    enough = len(words) > 1 or (HOLE.search(text) and any(len(word) > 3 for word in words))
+    if text in ANSWERS:
+        return True
+    long = any(len(word) > 3 for word in words) or text.startswith(("Yes: ", "No: "))
+    enough = len(words) > 1 or (HOLE.search(text) and long)
     return bool(enough) and " " in text and not CODE.search(text)
 
 
@@ -139,12 +144,19 @@ def _filled_names(tree: ast.Module) -> frozenset[str]:
 def _looked_at(module: str, tree: ast.Module) -> Iterator[ast.AST]:
     if not SPOKEN.match(module):
         raised = (node.exc for node in ast.walk(tree) if isinstance(node, ast.Raise) and node.exc)
-        yield from (inside for error in raised for inside in ast.walk(error))
+        made = (node for node in ast.walk(tree) if _is_error(node))
+        yield from {id(one): one for part in (*raised, *made) for one in ast.walk(part)}.values()
         return
     wanted = ONLY.get(module)
     for part in tree.body:
         if wanted is None or getattr(part, "name", "") in wanted:
             yield from ast.walk(part)
+
+
+def _is_error(node: ast.AST) -> bool:
+    """True where an error is made without being raised at once."""
+    named = _name(node.func) if isinstance(node, ast.Call) else ""
+    return named.endswith(("Error", "Problem", "NotFound")) and named not in SILENT
 
 
 def _silent(tree: ast.Module) -> frozenset[int]:

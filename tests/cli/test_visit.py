@@ -148,11 +148,13 @@ def test_a_visit_on_the_command_line(run: Run, home: Home, visit: str) -> None:
     assert code == 0
     assert "FIND THE RECORDER" in out and "CAUTION  Park, chock, keep the key." in out
     assert "no page was read yet" in out
+    assert f"\n      asfound visit done {visit} locate\n" in out
     assert run("visit", "done", visit, "locate", "power", "monitor", "--by", "ada")[0] == 0
     code, _, err = run("visit", "done", visit, "reset", "--by", "ada")
     assert code == ExitCode.GATE_SHUT
     assert err.startswith("asfound: step 'reset' (Reset to factory settings) is locked: no page")
     assert err.count("\n") == 1
+    assert f"\n      asfound visit read {visit} PHOTO...\n" in run("visit", "show", visit)[1]
     code, _, err = run("visit", "doubts", visit)
     assert code == ExitCode.USAGE and "nothing was read yet" in err
 

@@ -98,6 +98,13 @@ def test_shipped_procedures_load_and_cover_every_kind_and_gate() -> None:
     assert {load_procedure(path, cautions).id for path in paths.values()} == set(paths)
 
 
+def test_shipped_procedures_say_what_to_do_not_what_to_type() -> None:
+    # Pages have a button for it, the command line shows its command beside the text.
+    for path in shipped_procedure_paths().values():
+        text = path.read_text(encoding="utf-8")
+        assert "asfound visit" not in text and "--" not in text and "VISIT" not in text
+
+
 def test_every_caution_is_used_sourced_and_defers_to_somebody() -> None:
     cautions = load_cautions()
     text = "".join(path.read_text() for path in SHIPPED.glob("*.toml"))

@@ -19,7 +19,7 @@ from asfound.jobs.visit_gates import gate_states, shut_gates, way_out
 from asfound.model.caution import Caution
 from asfound.model.difference import Difference, Verdict
 from asfound.model.menu_map import Meaning, MenuMap
-from asfound.model.procedure import Step
+from asfound.model.procedure import Step, StepKind
 from asfound.model.reading import FieldReading, Reading
 from asfound.model.values import shown
 from asfound.model.visit import Settled, VisitState
@@ -28,8 +28,19 @@ from asfound.model.visit_line import VisitLine
 DONE, NOW, LATER = "✓", "→", "·"
 """Marks before a step; the words beside them say the same."""
 
-TICKED = ("check", "reset", "rekey", "drive")
-"""Kinds of step that end because a person says so."""
+DONE_BY: Mapping[StepKind, tuple[str, ...]] = {
+    "check": ("done {visit} {step}",),
+    "reset": ("done {visit} {step}",),
+    "read-as-found": ("read {visit} PHOTO...",),
+    "settle": ("settle {visit}",),
+    "firmware": ("done {visit} {step} --firmware VERSION",),
+    "rekey": ("rekey {visit}", "done {visit} {step}"),
+    "read-as-left": ("read {visit} PHOTO... --as-left", "compare {visit}"),
+    "drive": ("coverage {visit} PATH... --ignition LOG.csv", "done {visit} {step}"),
+    "prove": ("prove {visit} PATH...",),
+    "close": ("close {visit}",),
+}
+"""What is typed for a kind of step, one after the other; its text says what is done by hand."""
 
 WIDTH = 96
 """Columns of running text: what a person reads with ease, and a phone's terminal can hold."""
@@ -191,10 +202,10 @@ def _present_step(
             continue
         output.say(f"      CAUTION  {caution.title}.", style="bold yellow")
         _paragraph(f"{caution.text} Defers to {caution.defers_to}.")
-    # The text says VISIT; with the visit's own id a command can be copied as it stands.
+    # A fleet's own procedure may say VISIT: with its id a command can be copied as it stands.
     _paragraph(re.sub(r"\bVISIT\b", state.id, step.text))
-    if step.kind in TICKED:
-        output.say(f"      When done: asfound visit done {state.id} {step.id}")
+    for command in DONE_BY[step.kind]:
+        output.say(f"      asfound visit {command.format(visit=state.id, step=step.id)}")
     for gate in gate_states(state, step):
         if gate.overridden:
             output.say(f"      overridden: {gate.gate} ({gate.why})")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from zoneinfo import ZoneInfo
 
-from asfound.jobs.report_texts import Row, count, number_text, when
+from asfound.jobs.report_texts import Row, count, number_text, sentences, when
 from asfound.jobs.visit_cover import since_change
 from asfound.model.coverage import ChannelCoverage, Coverage, CoverageVerdict, Found, Period
 from asfound.model.visit import CoverageTaken, VisitState
@@ -38,19 +38,21 @@ def coverage_point(state: VisitState) -> Row | None:
     taken = state.coverage[-1]
     made = taken.coverage
     now = since_change(state, taken)
-    before = "" if now else " This was counted before the recorder was changed."
+    before = "" if now else "This was counted before the recorder was changed."
     if made.verdict is CoverageVerdict.COMPLETE:
-        return {"tone": "good", "question": QUESTION, "answer": f"Yes{_kept(made)}.{before}"}
-    if made.verdict is CoverageVerdict.UNCLEAR:
-        answer = f"Not known for {count(len(made.unclear), 'point')}{_kept(made)}.{before}"
-        return {"tone": "unclear", "question": QUESTION, "answer": answer}
-    tone = "bad" if now else "note"
-    return {"tone": tone, "question": QUESTION, "answer": f"No{_lacks(made)}.{before}"}
+        tone, known, more = "good", "Yes", _kept(made)
+    elif made.verdict is CoverageVerdict.UNCLEAR:
+        points = count(len(made.unclear), "point")
+        tone, known, more = "unclear", f"Not known for {points}", _kept(made)
+    else:
+        tone, known, more = "bad" if now else "note", "No", _lacks(made)
+    answer = f"{known}: {more}." if more else f"{known}."
+    return {"tone": tone, "question": QUESTION, "answer": sentences(answer, before)}
 
 
 def _kept(made: Coverage) -> str:
     days = [item.days_kept for item in made.channels if item.days_kept is not None]
-    return f": {min(days):.1f} days or more are kept on each channel" if days else ""
+    return f"{min(days):.1f} days or more are kept on each channel" if days else ""
 
 
 def _lacks(made: Coverage) -> str:
@@ -65,7 +67,7 @@ def _lacks(made: Coverage) -> str:
     lost = [item for item in made.found if item.missing]
     if lost:
         parts.append("of the footage asked for, not all is on disk")
-    return f": {'; '.join(parts)}" if parts else ""
+    return "; ".join(parts)
 
 
 def _taken(

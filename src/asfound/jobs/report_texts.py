@@ -155,6 +155,11 @@ def utc_text(at: datetime) -> str:
     return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
+def sentences(*said: str) -> str:
+    """Sentences one behind the other; those that are "" are left out."""
+    return " ".join(filter(None, said))
+
+
 def count(number: int, one: str, many: str = "") -> str:
     """A number with its noun: "1 setting", "3 settings"."""
     return f"{number} {one if number == 1 else many or one + 's'}"

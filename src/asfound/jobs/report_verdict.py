@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from asfound.jobs.report_coverage import coverage_point
 from asfound.jobs.report_proof import unclear_lines
-from asfound.jobs.report_texts import KIND_WORDS, Row, count
+from asfound.jobs.report_texts import KIND_WORDS, Row, count, sentences
 from asfound.model.difference import OPEN, Verdict
 from asfound.model.finding import Proof
 from asfound.model.visit import VisitState
@@ -94,13 +94,13 @@ def _recording(proof: Proof | None, channels: Sequence[int]) -> Row:
         )
     faults = _fault_lines(proof)
     unclear = unclear_lines(proof, channels)
-    more = f" For {count(len(unclear), 'point')} it could not be told." if unclear else ""
+    more = f"For {count(len(unclear), 'point')} it could not be told." if unclear else ""
     if faults:
-        return _point(BAD, ask, f"No: {'; '.join(faults)}.{more}")
+        return _point(BAD, ask, sentences(f"No: {'; '.join(faults)}.", more))
     if proof.verdict.value == "faults":
-        return _point(BAD, ask, f"No: the proof found faults.{more}")
+        return _point(BAD, ask, sentences("No: the proof found faults.", more))
     if unclear or not proof.recordings:
-        return _point(UNCLEAR, ask, f"Not known for sure.{more}")
+        return _point(UNCLEAR, ask, sentences("Not known for sure.", more))
     seen = {recording.channel for recording in proof.recordings}
     which = f"all {len(seen)} cameras record" if len(seen) > 1 else "the camera records"
     return _point(GOOD, ask, f"Yes: {which}, and no fault was found in the recordings.")

@@ -12,6 +12,7 @@ from asfound.model.key_tick import KeyTick
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.store import Store
 from asfound.web.problems import Problem
+from asfound.web.step_pages import N_
 
 
 class HeadMoved(Problem):
@@ -24,7 +25,7 @@ class HeadMoved(Problem):
         ]
         super().__init__(
             409,
-            "somebody else wrote to this visit in between; look at what is new and send it again",
+            N_("somebody else wrote to this visit in between; look at what is new, send it again"),
             {"visit": visit, "head": head, "since": told},
         )
         self.since = tuple(since)

@@ -29,8 +29,10 @@ COMMANDS = re.compile(
 )
 """The end of a line that tells what to type: pages have a button for it."""
 
-JOINTS = (re.compile(r"\n"), re.compile(r"(?<=[.!?]) (?=[A-Z])"), re.compile(r"; "),
-          re.compile(r", "))  # fmt: skip
+SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z])")
+LISTED = re.compile(r", ")
+
+JOINTS = (re.compile(r"\n"), SENTENCES, re.compile(r"; "), LISTED)
 """Where sentences are joined, the widest first."""
 
 
@@ -100,11 +102,17 @@ class Phrasebook:
         bare = without_commands(text)
         return self._said(bare, DEEPEST) if len(bare) <= LONGEST else bare
 
+    def whole(self, text: str) -> str:
+        """A line that may be a job's or a person's: translated only when it is one sentence of a
+        job's from its beginning to its end."""
+        told = self._sentence(text, 1) if len(text) <= LONGEST else None
+        return text if told is None else told
+
     def _said(self, text: str, depth: int) -> str:
         core = text.strip()
         if not core or not depth:
             return text
-        told = self._sentence(core, depth)
+        told = self._several(core, depth) or self._sentence(core, depth)
         if told is None:
             told = self._joined(core, depth)
         lead = text[: len(text) - len(text.lstrip())]
@@ -122,13 +130,23 @@ class Phrasebook:
         other = self._known(text)
         return other if other != text else None
 
+    def _several(self, text: str, depth: int) -> str:
+        """Two sentences and more that are all known; "" when it is one, or one is not."""
+        pieces = SENTENCES.split(text)
+        told = [self._sentence(piece, depth) for piece in pieces] if len(pieces) > 1 else [None]
+        return " ".join(one for one in told if one) if None not in told else ""
+
     def _joined(self, text: str, depth: int) -> str:
+        """Sentences one behind the other, or who it is about and what is said: "camera 3: …"."""
+        if text.endswith(".") and (bare := self._sentence(text[:-1], depth)) is not None:
+            return f"{bare}."
+        who, colon, what = text.partition(": ")
         for joint in JOINTS:
+            if joint is LISTED and colon and self._sentence(what, depth - 1) is not None:
+                break
             pieces = joint.split(text)
             if len(pieces) > 1:
-                joints = joint.findall(text)
                 told = [self._said(piece, depth - 1) for piece in pieces]
-                return told[0] + "".join(map("".join, zip(joints, told[1:], strict=True)))
-        # "camera 3: …": who it is about, then what is said about it.
-        who, colon, what = text.partition(": ")
+                joints = [*joint.findall(text), ""]
+                return "".join(map("".join, zip(told, joints, strict=True)))
         return f"{self._said(who, depth - 1)}: {self._said(what, depth - 1)}" if colon else text

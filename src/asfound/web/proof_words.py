@@ -50,6 +50,12 @@ COVERAGE: Mapping[CoverageVerdict, str] = {
     CoverageVerdict.UNCLEAR: N_("not everything could be judged"),
 }
 
+UNITS = (
+    N_("% of the width"), N_("px of a picture 320 wide"), N_("degrees"), N_("code values"),
+    N_("streams"), N_("pictures"),
+)  # fmt: skip
+"""Units of findings that are words; signs of units are the same in every language."""
+
 MONTHS = (
     N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"),
     N_("Jul"), N_("Aug"), N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"),

@@ -69,6 +69,8 @@ def _environment(tag: str, texts: Texts, statics: Statics) -> Environment:
     made.filters["of_visit"] = lambda text, visit: VISIT.sub(visit, text)
     # What jobs say, and errors: in the page's language, without the command line's way out.
     made.filters["told"] = texts.told
+    # What stands beside a step: a job's line, or a person's own words, which stay as they are.
+    made.filters["noted"] = texts.phrases.whole
     made.filters["flat"] = lambda text: " ".join(text.split())
     # For texts that are data: translated when the catalogue has them, and escaped like any value.
     made.filters["said"] = lambda text: texts.gettext(text) if text else ""

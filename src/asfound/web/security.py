@@ -29,6 +29,7 @@ from asfound.web.session import (
     session_name,
     token_hash,
 )
+from asfound.web.step_pages import N_
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 """Methods that change nothing (RFC 9110, section 9.2.1)."""
@@ -156,7 +157,7 @@ def _turned_away(scope: Scope, headers: Headers) -> Response:
     wants_page = "text/html" in headers.get("accept", "")
     if wants_page and scope["method"] in SAFE and not scope["path"].startswith("/api/"):
         return RedirectResponse("/pair", status_code=303)
-    detail = "this device is not paired; open /pair on it and type the code the laptop shows"
+    detail = N_("this device is not paired; open /pair on it and type the code the laptop shows")
     return problem_response(Problem(401, detail), scope["path"])
 
 

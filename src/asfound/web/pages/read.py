@@ -16,7 +16,7 @@ from asfound.web.context import FORM_FIELDS, Asked, Form, Here, files_allowed, r
 from asfound.web.problems import kind_of
 from asfound.web.reading import KIND
 from asfound.web.session import NAME_COOKIE
-from asfound.web.step_pages import STEP_PAGES
+from asfound.web.step_pages import N_, STEP_PAGES
 from asfound.web.view_photo import crop_jpeg, photo_jpeg, photo_view
 from asfound.web.view_read import read_view
 
@@ -86,7 +86,7 @@ def _taken(
 ) -> Response:
     services, by = here.services, typed.get("by", "").strip() or here.name
     left = _left(_moment(typed))
-    refused = [] if files else ["no photographs were chosen; choose some and send again"]
+    refused = [] if files else [N_("no photographs were chosen; choose some and send again")]
     for file, stream in files:
         wanted = Announce(visit, bool(left), file, 0, "", by)
         try:
