@@ -12,12 +12,11 @@ import re
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 from tests.proof_visit import ready_to_prove
-from tests.web.kit import PORT, send
+from tests.web.kit import PORT
 from tests.worked_visit import BY, fleet_home, up_to_slips
 
 from asfound.cli.home import Home
