@@ -18,6 +18,7 @@ from asfound.calc.new_noise import (
     lives_on,
     probe_wanted,
     refined_only,
+    vouched_by,
 )
 from asfound.calc.still_pairs import Tells
 from asfound.calc.suspicion import Key, Seen, Traits, carries_noise, traits_of
@@ -77,7 +78,7 @@ def test_live_pictures_of_the_stream_are_the_measure() -> None:
 
 
 def test_a_probe_holds_while_sizes_are_alike() -> None:
-    vouched = Vouched(0.0, 3000.0, 40_000)
+    vouched = Vouched(0.0, (3000.0, 3000.0), (40_000, 40_000))
     assert vouched.covers(replace(BUSY, start_s=30.0))
     assert not vouched.covers(replace(BUSY, start_s=90.0)), "too long ago"
     assert not vouched.covers(replace(BUSY, typical=300.0)), "pictures shrink"
@@ -86,13 +87,33 @@ def test_a_probe_holds_while_sizes_are_alike() -> None:
 
 
 def test_pictures_that_lean_both_ways_show_it_whatever_key_pictures_do() -> None:
-    vouched = Vouched(0.0, 3000.0, 40_000, 2400.0)
+    vouched = Vouched(0.0, (3000.0, 3000.0), (40_000, 40_000), 2400.0)
     live = replace(BUSY, start_s=30.0, both_ways=2000.0)
     assert vouched.spends(live) and vouched.spends(replace(live, key_bytes=200_000))
     assert not vouched.spends(replace(live, start_s=90.0)), "too long ago"
     assert not vouched.spends(replace(live, both_ways=450.0)), "nothing new"
     assert not vouched.spends(replace(live, typical=400.0)), "pictures shrink"
-    assert not Vouched(0.0, 3000.0, 40_000).spends(live), "none leaned both ways"
+    assert not Vouched(0.0, (3000.0, 3000.0), (40_000, 40_000)).spends(live), (
+        "none leaned both ways"
+    )
+
+
+def test_each_live_group_widens_what_counts_as_alive() -> None:
+    def seen(second: float, typical: float, key_bytes: int, tells: Tells = Tells.ALIVE) -> Between:
+        traits = replace(
+            BUSY, start_s=second, typical=typical, key_bytes=key_bytes, both_ways=typical
+        )
+        return Between(traits, 0.2, 0.2, tells)
+
+    one = vouched_by(seen(2.0, 1200.0, 70_000), None)
+    assert one == Vouched(2.0, (1200.0, 1200.0), (70_000, 70_000), 1200.0)
+    two = vouched_by(seen(8.0, 600.0, 24_000), one)
+    assert two == Vouched(8.0, (600.0, 1200.0), (24_000, 70_000), 600.0)
+    assert vouched_by(seen(80.0, 900.0, 50_000), two) == Vouched(
+        80.0, (900.0, 900.0), (50_000, 50_000), 900.0
+    ), "what was seen long ago is over"
+    assert vouched_by(seen(10.0, 900.0, 50_000, Tells.STUCK), two) is None
+    assert vouched_by(seen(10.0, 900.0, 50_000, Tells.NOTHING), two) is None
 
 
 def test_what_is_probed() -> None:

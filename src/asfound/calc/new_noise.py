@@ -57,28 +57,47 @@ def probe_wanted(before: Traits, key: Key) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Vouched:
-    """What a probe showed: when [s], of which median picture's and key picture's bytes, and of
-    pictures that lean both ways (0: none)."""
+    """What live groups of a scene were like: when the latest was seen [s], bytes of their median
+    pictures and key pictures (least, most), and the least of pictures that lean both ways (0:
+    none)."""
 
     second: float
-    typical: float
-    key_bytes: int
+    typical: tuple[float, float]
+    key_bytes: tuple[int, int]
     both_ways: float = 0.0
 
     def covers(self, traits: Traits) -> bool:
-        """Is a group so much like the probed one that it shows the same? A source that gets stuck
-        frees bytes: pictures between keys shrink, or key pictures grow."""
-        low, high = sorted((self.typical, traits.typical))
-        lasts = traits.start_s - self.second <= PROBE_LASTS_S
-        grown = traits.key_bytes / max(1, self.key_bytes)
-        return lasts and high <= PROBE_ALIKE * low and PROBE_SHRUNK <= grown <= PROBE_GROWN
+        """Is a group so much like them that it shows the same? A source that gets stuck frees
+        bytes: pictures between keys shrink, or key pictures grow."""
+        alike = self.typical[0] / PROBE_ALIKE <= traits.typical <= PROBE_ALIKE * self.typical[1]
+        least, most = PROBE_SHRUNK * self.key_bytes[0], PROBE_GROWN * self.key_bytes[1]
+        return self._lasts(traits) and alike and least <= traits.key_bytes <= most
 
     def spends(self, traits: Traits) -> bool:
         """Do pictures that lean both ways still take what they took, whatever key pictures do?
         Those of a stuck source take a fifth of it and less (own trials at constant bit rate)."""
-        lasts = traits.start_s - self.second <= PROBE_LASTS_S
         room = PROBE_ALIKE * traits.both_ways >= self.both_ways > 0
-        return lasts and room and PROBE_ALIKE * traits.typical >= self.typical
+        return self._lasts(traits) and room and PROBE_ALIKE * traits.typical >= self.typical[0]
+
+    def _lasts(self, traits: Traits) -> bool:
+        return traits.start_s - self.second <= PROBE_LASTS_S
+
+
+def vouched_by(told: Between, before: Vouched | None) -> Vouched | None:
+    """``before`` and a group that was looked into; None where that showed no life."""
+    seen = told.traits
+    if told.tells is not Tells.ALIVE:
+        return None
+    if before is None or seen.start_s - before.second > PROBE_LASTS_S:
+        of_one = (seen.typical, seen.typical), (seen.key_bytes, seen.key_bytes)
+        return Vouched(seen.start_s, *of_one, seen.both_ways)
+    typical, keys = (*before.typical, seen.typical), (*before.key_bytes, seen.key_bytes)
+    return Vouched(
+        max(before.second, seen.start_s),
+        (min(typical), max(typical)),
+        (min(keys), max(keys)),
+        min(before.both_ways, seen.both_ways),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from asfound.calc.new_noise import (
     lives_on,
     probe_wanted,
     refined_only,
+    vouched_by,
 )
 from asfound.calc.picture_faults import (
     BAND,
@@ -65,14 +66,6 @@ class _Held:
     frame: Frame | None = None
     quiet_before_s: float = 0.0
     between: Samples | None = None
-
-
-def _vouched(told: Between) -> Vouched | None:
-    """What pictures that carry new noise say about others like them."""
-    traits = told.traits
-    if told.tells is not Tells.ALIVE:
-        return None
-    return Vouched(traits.start_s, traits.typical, traits.key_bytes, traits.both_ways)
 
 
 class Stages:
@@ -279,7 +272,6 @@ class Stages:
             return Tells.ALIVE
         self._usual_s = 0.0
         told = self._told_by(held, keys)
-        self._vouched = _vouched(told)
         if told.tells is Tells.NOTHING and not noisy:
             # What live pictures of the same scene change by may settle it.
             near = self._held[: self._held.index(held) + 1]
@@ -299,7 +291,7 @@ class Stages:
         steps = between.step[use][:, ~BAND].astype(np.float32)
         told = between_tell(steps, between.second[use], traits, change)
         self._told.append(told)
-        self._vouched = self._vouched or _vouched(told)
+        self._vouched = vouched_by(told, self._vouched)
         return told
 
     def _between(self, held: _Held) -> Samples:
