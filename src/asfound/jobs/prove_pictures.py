@@ -2,55 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.aim import Aim, directions, packed, turned_references
-from asfound.calc.aim_spans import aims
+from asfound.calc.aim import Packed, directions, packed
 from asfound.calc.blur import WIDTH, edge_blur, halved
-from asfound.calc.cover import DARK_DETAIL, Detail, covers, detail_of, nothing_seen
+from asfound.calc.cover import DARK_DETAIL, covers, detail_of, nothing_seen
 from asfound.calc.exposure import exposure
 from asfound.calc.noise import noise_sigma
 from asfound.calc.picture_faults import black_limit
 from asfound.calc.shrink import scaled
-from asfound.calc.tearing import Seam, Seams, seams
+from asfound.calc.tearing import Seam, seams
+from asfound.jobs.prove_aim import far_unknown, moved
+from asfound.jobs.prove_spans import FEWEST, Flags, Measured, Spans
 from asfound.model.finding import Finding, Kind
 from asfound.sources import (
-    AIM_SHIFT,
-    AIM_TURN,
     BLACK_PICTURE_SHARE,
     BLUR_SIGMA,
     COVERED_AREA,
     LIGHTS_LEVEL,
     NOISE_SIGMA,
-    PICTURE_FAULT_SECONDS,
     SEAM_SHIFT,
     SEAM_WIDTH,
     WHITE_AREA,
-    Limit,
 )
 
-FEWEST = 3
-"""Pictures that must show a fault (own choice)."""
-MOST_FIELDS = 720
-"""Pictures kept for aim; of more, every second, fourth ... is (20 MB)."""
+MOST_FIELDS = 480
+"""Pictures kept for aim; of more, every second, fourth ... is (28 MB)."""
 JUDGED = 0.25
 """Focus must be told in this share of the pictures, else it is unclear (own choice)."""
 NARROWEST = 300
 """Pictures narrower than this are not judged for focus (px; own choice)."""
-AIM_DETAIL = 0.15
-"""Share of the picture that must have detail for it to count for aim: tunnels have less (own
-choice)."""
 STILL_SEAM = 0.02
 """A seam that moves by less than this share of the height stays where it is."""
 STILL_SHIFTED, STILL_SHIFT = 0.006, 1.0
 """So does one between shifted rows, by this share of the height and % of the width."""
-
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,20 +51,6 @@ class Reference:
     name: str = "the earlier picture"
 
 
-@dataclass(frozen=True, slots=True)
-class _Measured:
-    """One picture. ``empty``: black or nearly one colour, as other checks say."""
-
-    second: float
-    empty: bool
-    blur: float
-    noise: float
-    white: float
-    lights: float
-    seams: Seams
-    detail: Detail | None
-
-
 class PictureWatch:
     """Takes key pictures in order, keeps their measures, and says what is wrong with them.
 
@@ -83,8 +59,8 @@ class PictureWatch:
 
     def __init__(self, aim: bool = False) -> None:
         self._aim = aim
-        self._rows: list[_Measured] = []
-        self._fields: list[tuple[int, NDArray[np.int8]]] = []
+        self._rows: list[Measured] = []
+        self._fields: list[tuple[int, Packed]] = []
         self._stride = 1
         self._shape = (0, 0)
 
@@ -101,7 +77,7 @@ class PictureWatch:
         bare = detail is None or detail.share == 0
         number = len(self._rows)
         self._rows.append(
-            _Measured(
+            Measured(
                 second, dark and bare, edge_blur(halved(half)).sigma, noise_sigma(luma_full),
                 light.white, light.lights, seams(half), detail,
             )
@@ -117,7 +93,7 @@ class PictureWatch:
         rows = self._rows
         if len(rows) < FEWEST:
             return [], []
-        spans = _Spans(rows, end_s)
+        spans = Spans(rows, end_s)
         covered = list(_covered(spans))
         light = list(_exposed(spans))
         # Too much light or gain brings the noise out: one cause, told once.
@@ -127,100 +103,23 @@ class PictureWatch:
         torn = list(_torn(spans))
         unclear: list[str] = []
         if reference is not None:
-            moved, unclear = self._moved(reference, spans, spans.inside([*hidden, *torn]))
-            found += moved
+            aimed, unclear = self._aimed(reference, spans, spans.inside([*hidden, *torn]))
+            others = [*found, *covered]
+            # Parts that are not seen may be out of focus or covered as well: told already.
+            found += [one for one in aimed if not far_unknown(one) or not _touches(one, others)]
         found += torn
         # A scene that loses its detail in any of these ways is not covered in part.
         found += [one for one in covered if not _partly(one) or not _touches(one, found)]
         unclear += _focus_doubt(rows, spans.inside(found), self._shape[1])
         return found, unclear
 
-    def _moved(
-        self, reference: Reference, spans: _Spans, hidden: Flags
+    def _aimed(
+        self, reference: Reference, spans: Spans, hidden: Flags
     ) -> tuple[list[Finding], list[str]]:
         height, width = self._shape
         if abs(reference.luma.shape[1] / reference.luma.shape[0] - width / height) > 0.02:
             return [], [f"aim: {reference.name} is of another shape than the recording"]
-        kept = [
-            (number, field)
-            for number, field in self._fields
-            if not hidden[number] and _lit(self._rows[number])
-        ]
-        held = aims([field for _, field in kept], turned_references(reference.luma))
-        if held is None:
-            why = "nothing that stays in view matches"
-            return [], [f"aim: {why} {reference.name}; take one with parts of the vehicle in view"]
-        found: list[Finding] = []
-        for one in held:
-            if one.aim.shift < AIM_SHIFT.value and abs(one.aim.turn) < AIM_TURN.value:
-                continue
-            first, last = kept[one.first][0], kept[one.last][0]
-            if len(held) == 1:
-                first, last = 0, len(spans.rows) - 1
-            found.extend(spans.finding(Kind.MOVED, first, last, *_moved_by(one.aim)))
-        return found, []
-
-
-def _lit(row: _Measured) -> bool:
-    """Is enough of the scene seen to tell aim by?"""
-    return not row.empty and row.detail is not None and row.detail.share >= AIM_DETAIL
-
-
-def _moved_by(aim: Aim) -> tuple[float, Limit, str]:
-    note = (
-        f"aim has moved: the picture is shifted by {aim.shift:.1f} % of its width "
-        f"({aim.right:+.1f} right, {aim.down:+.1f} down) and turned by {aim.turn:+.0f} degrees"
-    )
-    if aim.shift >= AIM_SHIFT.value:
-        return aim.shift, AIM_SHIFT, note
-    return abs(aim.turn), AIM_TURN, note
-
-
-class _Spans:
-    """Times of the pictures, and findings made of rows of them."""
-
-    def __init__(self, rows: Sequence[_Measured], end_s: float) -> None:
-        self.rows = rows
-        times = np.array([row.second for row in rows])
-        middles = (times[1:] + times[:-1]) / 2
-        # A fault began and ended somewhere between two pictures.
-        self._starts = np.concatenate(([0.0], middles))
-        self._ends = np.append(middles, max(end_s, float(times[-1])))
-
-    def values(self, of: Callable[[_Measured], float]) -> NDArray[np.float64]:
-        """One figure of each picture."""
-        return np.array([of(row) for row in self.rows], np.float64)
-
-    def slice(self, finding: Finding) -> slice:
-        """The pictures in a finding."""
-        first = int(np.searchsorted(self._starts, finding.start_s - 1e-6))
-        return slice(first, int(np.searchsorted(self._ends, finding.end_s - 1e-6)) + 1)
-
-    def inside(self, findings: Sequence[Finding]) -> Flags:
-        """Which pictures lie in any of ``findings``."""
-        out = np.zeros(len(self.rows), np.bool_)
-        for finding in findings:
-            out[self.slice(finding)] = True
-        return out
-
-    def runs(self, flags: Flags) -> Iterator[tuple[int, int]]:
-        """(first, last) of each run of flagged pictures; a single one between may be missing."""
-        whole = flags.copy()
-        whole[1:-1] |= flags[:-2] & flags[2:]
-        edges = np.diff(np.concatenate(([0], whole.astype(np.int8), [0])))
-        starts, stops = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1) - 1
-        yield from zip(starts.tolist(), stops.tolist(), strict=True)
-
-    def finding(
-        self, kind: Kind, first: int, last: int, measured: float, limit: Limit, note: str
-    ) -> Iterator[Finding]:
-        """The finding, when it lasts and enough pictures show it."""
-        start, end = float(self._starts[first]), float(self._ends[last])
-        lasts = end - start >= PICTURE_FAULT_SECONDS.value - 1e-6
-        if lasts and last - first + 1 >= FEWEST:
-            yield Finding(
-                kind, start, end, measured, limit.value, limit.unit, limit.source.cite(), "", note
-            )
+        return moved(self._fields, directions(reference.luma), reference.name, spans, hidden)
 
 
 def explained(one: Finding, others: Sequence[Finding]) -> bool:
@@ -272,7 +171,7 @@ def _partly(finding: Finding) -> bool:
     return finding.kind is Kind.COVERED and (finding.measured or 0) < 1
 
 
-def _covered(spans: _Spans) -> Iterator[Finding]:
+def _covered(spans: Spans) -> Iterator[Finding]:
     details = [row.detail for row in spans.rows if row.detail is not None]
     if len(details) != len(spans.rows):
         return
@@ -289,7 +188,7 @@ def _covered(spans: _Spans) -> Iterator[Finding]:
         yield from spans.finding(Kind.COVERED, one.first, one.last, one.area, COVERED_AREA, note)
 
 
-def _exposed(spans: _Spans) -> Iterator[Finding]:
+def _exposed(spans: Spans) -> Iterator[Finding]:
     white = spans.values(lambda row: row.white)
     for first, last in spans.runs(white >= WHITE_AREA.value):
         worst = float(white[first : last + 1].max())
@@ -303,7 +202,7 @@ def _exposed(spans: _Spans) -> Iterator[Finding]:
         yield from spans.finding(Kind.UNDEREXPOSED, first, last, worst, LIGHTS_LEVEL, note)
 
 
-def _blurred(spans: _Spans, bare: Flags) -> Iterator[Finding]:
+def _blurred(spans: Spans, bare: Flags) -> Iterator[Finding]:
     blur = spans.values(lambda row: row.blur)
     soft = (blur >= BLUR_SIGMA.value) & ~bare
     for first, last in spans.runs(soft):
@@ -314,7 +213,7 @@ def _blurred(spans: _Spans, bare: Flags) -> Iterator[Finding]:
         yield from spans.finding(Kind.BLURRED, first, last, typical, BLUR_SIGMA, note)
 
 
-def _noisy(spans: _Spans) -> Iterator[Finding]:
+def _noisy(spans: Spans) -> Iterator[Finding]:
     noise = spans.values(lambda row: row.noise)
     for first, last in spans.runs(noise >= NOISE_SIGMA.value):
         typical = float(np.nanmedian(noise[first : last + 1]))
@@ -322,7 +221,7 @@ def _noisy(spans: _Spans) -> Iterator[Finding]:
         yield from spans.finding(Kind.NOISY, first, last, typical, NOISE_SIGMA, note)
 
 
-def _torn(spans: _Spans) -> Iterator[Finding]:
+def _torn(spans: Spans) -> Iterator[Finding]:
     rows = spans.rows
     torn = np.zeros(len(rows), np.bool_)
     for at, row in enumerate(rows):
@@ -360,7 +259,7 @@ def _bridged(flags: Flags, told: Flags) -> Flags:
     return out
 
 
-def _focus_doubt(rows: Sequence[_Measured], found: Flags, width: int) -> Iterator[str]:
+def _focus_doubt(rows: Sequence[Measured], found: Flags, width: int) -> Iterator[str]:
     if width < NARROWEST:
         return
     told = np.array([not np.isnan(row.blur) for row in rows]) | found
