@@ -78,7 +78,7 @@ CODINGS = (
 )
 
 DRIVE_SECONDS = 30.0
-DRIVE_SEED = 4_560_000
+DRIVE_SEED = 4_570_000
 DRIVE_FAULTY = 0.2
 FILMING = 4
 """Processes that film; nothing is measured meanwhile."""
@@ -314,7 +314,7 @@ def parts(count: int, files: int) -> dict[str, tuple[str, Callable[[], dict[str,
             "stuck or parked, test seeds",
             lambda: stuck(range(4_190_000, 4_190_000 + 4 * count)),
         ),
-        "files": ("files, test seeds", lambda: kinds(range(4_310_000, 4_310_000 + 3 * count))),
+        "files": ("files, test seeds", lambda: kinds(range(4_320_000, 4_320_000 + 3 * count))),
         "drive": ("drive", lambda: drive(files)),
     }
 

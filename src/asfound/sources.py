@@ -57,6 +57,13 @@ HEADER_SECONDS = Limit(
     0.5, "s", Source("MP4 and Matroska times are exact to the picture", how="common practice")
 )
 """A recording that ends this much before its header says is cut off."""
+COUNTED_PICTURES = Limit(
+    1.5,
+    "pictures",
+    Source("AVI RIFF File Reference, dwLength: the stream's length in chunks", how="memory"),
+)
+"""Where the header counts pictures, and places in the file are their only times, an AVI that lacks
+more has lost some inside."""
 DECODER_ERRORS = Limit(0.0, "1", Source("decoder's error reports", how="common practice"))
 """Pictures with decoding errors that a sound recording has."""
 

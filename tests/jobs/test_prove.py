@@ -6,6 +6,7 @@ tests/README-clips.md.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -260,6 +261,22 @@ def test_a_file_cut_off_is_damaged_and_not_a_crash(tmp_path: Path, suffix: str, 
     [recording] = filmed(tmp_path, camera, seconds=6).recordings
     assert kind in {finding.kind for finding in recording.findings}
     assert recording.channel == 1
+
+
+def test_pictures_that_an_avi_counts_and_lacks_are_damage(tmp_path: Path) -> None:
+    coding = Coding(codec="mpeg4", options=(), bit_rate=400_000, suffix=".avi")
+    camera = replace(SMALL, coding=coding)
+    [path] = film(Drive(3, START, 8, (camera,)), tmp_path)
+    assert look([path]).recordings[0].findings == ()
+    data = bytearray(path.read_bytes())
+    # Chunks "00dc" of the list "movi"; the index "idx1" at the end names them once more.
+    chunks = [found.start() for found in re.finditer(b"00dc", data[: data.index(b"idx1")])]
+    begin, end = chunks[len(chunks) // 2], chunks[len(chunks) // 2 + 3]
+    data[begin:end] = bytes(end - begin)
+    path.write_bytes(data)
+    [recording] = look([path]).recordings
+    damaged = [finding for finding in recording.findings if finding.kind is Kind.DAMAGED]
+    assert damaged and damaged[0].measured
 
 
 def test_flipped_bytes_are_damage_where_they_are(tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from asfound.ports.pictures import Pictures
 from asfound.ports.video import FileFacts, StreamFacts, Video
 from asfound.sources import (
     BLACK_PICTURE_SHARE,
+    COUNTED_PICTURES,
     DECODER_ERRORS,
     FREEZE_DIFFERENCE,
     HEADER_SECONDS,
@@ -149,6 +150,8 @@ def _broken(kind: Kind, start: float, end: float, note: str, count: float | None
 def _damage(facts: FileFacts, stream: StreamFacts, seen: Gathered, end: float) -> Iterable[Finding]:
     stated = stream.duration_s
     short = stated is not None and stated - end > HEADER_SECONDS.value
+    rate = stream.rate_fps or 25
+    fewer = stated is not None and rate * (stated - end) > COUNTED_PICTURES.value
     if seen.damaged:
         first, last, count = seen.damaged[0], seen.damaged[-1], len(seen.damaged)
         note = f"{count} picture{'s' * (count > 1)} with decoding errors"
@@ -158,6 +161,13 @@ def _damage(facts: FileFacts, stream: StreamFacts, seen: Gathered, end: float) -
             Kind.DAMAGED, end, stated, stated - end, HEADER_SECONDS.value, "s",
             HEADER_SECONDS.source.cite(), "",
             f"cut off: the header says {stated:.1f} s, pictures end at {end:.1f} s",
+        )  # fmt: skip
+    elif facts.container == "avi" and fewer and stated is not None and not seen.damaged:
+        lost = rate * (stated - end)
+        yield Finding(
+            Kind.DAMAGED, 0.0, end, lost, COUNTED_PICTURES.value, COUNTED_PICTURES.unit,
+            COUNTED_PICTURES.source.cite(), "",
+            f"the header counts {lost:.0f} pictures more than there are",
         )  # fmt: skip
     elif facts.cut_off:
         yield _broken(Kind.DAMAGED, end, end, f"cut off: {facts.cut_off}")
