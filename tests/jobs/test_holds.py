@@ -86,6 +86,8 @@ def test_two_places_at_once_get_two_numbers(at: Desk) -> None:
         save_tick = at.store.save_tick
         ticks = at.store.ticks
         ticks_stamp = at.store.ticks_stamp
+        save_place_picture = at.store.save_place_picture
+        place_pictures = at.store.place_pictures
 
     place_hold(ORDER, store=at.store, clock=at.clock)
     assert place_hold(ORDER, store=Behind(), clock=at.clock).id == "hold-217-2"
@@ -107,6 +109,8 @@ def test_a_store_that_refuses_for_another_reason_is_not_asked_for_ever(at: Desk)
         save_tick = at.store.save_tick
         ticks = at.store.ticks
         ticks_stamp = at.store.ticks_stamp
+        save_place_picture = at.store.save_place_picture
+        place_pictures = at.store.place_pictures
 
     with pytest.raises(IntegrityError, match="damaged"):
         place_hold(ORDER, store=Broken(), clock=at.clock)

@@ -417,6 +417,8 @@ def test_two_openings_at_once_get_two_numbers(at: Desk) -> None:
         save_tick = at.store.save_tick
         ticks = at.store.ticks
         ticks_stamp = at.store.ticks_stamp
+        save_place_picture = at.store.save_place_picture
+        place_pictures = at.store.place_pictures
 
     opened(at)
     behind = Desk(Behind(), at.blobs, at.clock)

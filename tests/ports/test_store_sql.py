@@ -18,6 +18,7 @@ from sqlalchemy.pool import NullPool
 from asfound.errors import AsfoundError, IntegrityError, MissingPart, StorageError, UsageError
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry, chain_fault, next_entry
+from asfound.model.place_picture import PlacePicture
 from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.backends.store_tables import METADATA
 from asfound.ports.store import Store
@@ -103,6 +104,21 @@ def test_holds_are_kept_and_released_once(store: Store) -> None:
         store.save_hold(replace(released, released_by="cy"))
     with pytest.raises(IntegrityError, match="differs"):
         store.save_hold(replace(hold(2), reason="none"))
+
+
+def test_place_pictures_come_newest_first_each_of_its_vehicle(store: Store) -> None:
+    made = [
+        PlacePicture("217", "a" * 64, "ada", T0),
+        # Two within one look at the clock, and one that was taken away, keep their order.
+        PlacePicture("217", "b" * 64, "bo", T0),
+        PlacePicture("217", "", "ada", T0),
+        PlacePicture("B/12 Ä", "c" * 64, "ada", T0),
+    ]
+    for picture in made:
+        store.save_place_picture(picture)
+    assert list(store.place_pictures("217")) == made[2::-1]
+    assert list(store.place_pictures("B/12 Ä")) == made[3:]
+    assert list(store.place_pictures("nobody")) == []
 
 
 # --- SQLite files -------------------------------------------------------------------------

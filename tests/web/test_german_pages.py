@@ -140,7 +140,8 @@ def test_pages_of_a_visit_hold_no_english(
     known = _data(home, visits)
     number = scenario.VEHICLE
     paths = ["/", "/vehicles", f"/vehicles/{number}", f"/vehicles/{number}/holds",
-             f"/vehicles/{number}/open", "/settings", "/visits/none", "/nowhere",
+             f"/vehicles/{number}/open", f"/vehicles/{number}/settings", "/settings",
+             "/visits/none", "/nowhere",
              *(f"/visits/{visit}{page}" for visit in visits for page in PAGES)]  # fmt: skip
     left: list[str] = []
     for path in paths:

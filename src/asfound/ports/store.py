@@ -8,6 +8,7 @@ from typing import Protocol
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
 from asfound.model.key_tick import KeyTick
+from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 
 
@@ -55,4 +56,13 @@ class Store(Protocol):
 
     def ticks_stamp(self, visit: str) -> str:
         """Changes whenever a tick of the visit does; "" while there is none."""
+        ...
+
+    def save_place_picture(self, picture: PlacePicture) -> None:
+        """Keep the photograph of where a vehicle's recorder sits; earlier ones stay behind it.
+        Raises StorageError."""
+        ...
+
+    def place_pictures(self, vehicle: str) -> Sequence[PlacePicture]:
+        """A vehicle's photographs of that place, newest first, those taken away among them."""
         ...

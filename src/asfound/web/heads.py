@@ -9,6 +9,7 @@ from asfound.jobs.visit_journal import Desk
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
 from asfound.model.key_tick import KeyTick
+from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.store import Store
 from asfound.web.problems import Problem
@@ -89,6 +90,14 @@ class StoreAt:
     def ticks_stamp(self, visit: str) -> str:
         """Changes whenever a tick of the visit does."""
         return self._store.ticks_stamp(visit)
+
+    def save_place_picture(self, picture: PlacePicture) -> None:
+        """Keep the photograph of where a vehicle's recorder sits."""
+        self._store.save_place_picture(picture)
+
+    def place_pictures(self, vehicle: str) -> Sequence[PlacePicture]:
+        """A vehicle's photographs of that place, newest first."""
+        return self._store.place_pictures(vehicle)
 
 
 def desk_at(desk: Desk, visit: str, head: str) -> Desk:

@@ -10,10 +10,14 @@ USUAL = 256 * 1024
 FILES = 1_001_000_000
 """Bytes of a request that brings photographs or clips; each file has its own limit besides."""
 
+PHOTO = 101_000_000
+"""Bytes of a request that brings one photograph."""
+
 LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/api/v1/visits/[^/]+/uploads/[^/]+"), FILES),
     (re.compile(r"/visits/[^/]+/read"), FILES),
     (re.compile(r"/visits/[^/]+/proof/send"), FILES),
+    (re.compile(r"(/api/v1)?/vehicles/[^/]+/place"), PHOTO),
 )
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""
 

@@ -20,12 +20,16 @@ from asfound.web.api import (
     visits,
     work,
 )
+from asfound.web.api import holds as hold_resource
+from asfound.web.api import place as place_resource
 from asfound.web.pages import (
     compare,
     devices,
     doubts,
+    history,
     holds,
     open_visit,
+    place,
     read,
     rekey,
     report,
@@ -51,14 +55,14 @@ class Routed(Protocol):
 
 
 PAGES: tuple[Routed, ...] = (
-    today, vehicle_list, vehicle, open_visit, holds, visit, read, doubts,
+    today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
     rekey, compare, proof_page,
     secrets, report, devices, settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
 RESOURCES: tuple[Routed, ...] = (
-    session, fleet, vehicles, visits, work, proof, uploads, reading,
+    session, fleet, vehicles, hold_resource, place_resource, visits, work, proof, uploads, reading,
     doubt_resource, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""

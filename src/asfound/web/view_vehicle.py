@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from asfound.errors import AsfoundError, NotFound
+from asfound.jobs.place_picture import place_picture
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
 from asfound.model.hold import Hold
 from asfound.model.menu_map import MenuMap
+from asfound.model.place_picture import PlacePicture
 from asfound.model.reading import Reading
 from asfound.model.values import shown
 from asfound.model.visit import Settled, VisitState
@@ -56,6 +58,7 @@ class VehicleView:
     settings: Settings | None
     proof: Proof | None
     proof_visit: str
+    place: PlacePicture | None = None
 
 
 def vehicle_view(number: str, services: Services) -> VehicleView:
@@ -83,6 +86,7 @@ def vehicle_view(number: str, services: Services) -> VehicleView:
         settings,
         proof,
         proof_visit,
+        place_picture(vehicle, store=store),
     )
 
 

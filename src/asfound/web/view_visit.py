@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from asfound.errors import AsfoundError
+from asfound.jobs.place_picture import place_picture
 from asfound.jobs.visit_gates import NEVER_OVERRIDDEN, gate_states, unfinished
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.caution import Caution
 from asfound.model.menu_map import MenuMap
+from asfound.model.place_picture import PlacePicture
 from asfound.model.procedure import Step
 from asfound.model.visit import GateState, StepDone, VisitState
 from asfound.web.services import Services
@@ -41,20 +43,23 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class VisitView:
-    """A visit, its cards, and the versions that a firmware step may leave."""
+    """A visit, its cards, the versions that a firmware step may leave, and the photograph of where
+    the recorder sits."""
 
     state: VisitState
     cards: tuple[Card, ...]
     now: Card | None
     firmware: tuple[str, ...]
     done: int
+    place: PlacePicture | None = None
 
 
 def load_view(visit: str, services: Services) -> VisitView:
     """The visit as it stands. Raises NotFound, IntegrityError."""
     desk = services.desk
     state = load_visit(visit, store=desk.store, blobs=desk.blobs)
-    return visit_view(state, services.shelf.cautions(), visit_map(state, services))
+    view = visit_view(state, services.shelf.cautions(), visit_map(state, services))
+    return replace(view, place=place_picture(state.vehicle, store=desk.store))
 
 
 def visit_map(state: VisitState, services: Services) -> MenuMap | None:

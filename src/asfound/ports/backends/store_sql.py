@@ -24,10 +24,12 @@ from asfound.errors import IntegrityError, MissingPart, StorageError, UsageError
 from asfound.model.hold import Hold
 from asfound.model.journal import GENESIS, Entry, entry_hash
 from asfound.model.key_tick import KeyTick
+from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.store_faults import faults_named
 from asfound.ports.backends.store_lines import heads, keep_line, lines
+from asfound.ports.backends.store_places import place_pictures, save_place_picture
 from asfound.ports.backends.store_tables import (
     ENTRIES,
     HOLDS,
@@ -161,6 +163,16 @@ class SqlStore:
         """Changes whenever a tick of the visit does; "" while there is none."""
         with self._read() as connection:
             return ticks_stamp(connection, visit)
+
+    def save_place_picture(self, picture: PlacePicture) -> None:
+        """Keep the photograph of where a vehicle's recorder sits. Raises StorageError."""
+        with self._write() as connection:
+            save_place_picture(connection, picture)
+
+    def place_pictures(self, vehicle: str) -> Sequence[PlacePicture]:
+        """A vehicle's photographs of that place, newest first, those taken away among them."""
+        with self._read() as connection:
+            return place_pictures(connection, vehicle)
 
     @contextmanager
     def _read(self) -> Iterator[Connection]:

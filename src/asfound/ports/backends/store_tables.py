@@ -78,6 +78,17 @@ TICKS = Table(
 )
 """Ticks on re-key sheets: work notes, one row for each setting that was ever ticked."""
 
+PLACES = Table(
+    "place_picture",
+    METADATA,
+    Column("vehicle", Text, primary_key=True),
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("picture", String(64), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(27), nullable=False),
+)
+"""Photographs of where recorders sit; the highest ``seq`` of a vehicle counts."""
+
 RELEASE = ("released_by", "release_reason", "released_at")
 """The columns of a hold that may be written once more, by its release."""
 

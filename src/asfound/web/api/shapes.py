@@ -48,23 +48,33 @@ class VisitLineOut(BaseModel):
 
 
 class HoldOut(BaseModel):
-    """An order to keep footage."""
+    """An order to keep footage; a released one says by whom, why and when."""
 
     id: str
+    vehicle: str
     start: datetime
     end: datetime
     reason: str
     placed_by: str
+    placed_at: datetime
     active: bool
+    released_by: str | None
+    release_reason: str | None
+    released_at: datetime | None
 
     @classmethod
     def of(cls, hold: Hold) -> HoldOut:
         """From the model's hold."""
         return cls(
             id=hold.id,
+            vehicle=hold.vehicle,
             start=hold.start,
             end=hold.end,
             reason=hold.reason,
             placed_by=hold.placed_by,
+            placed_at=hold.placed_at,
             active=hold.active,
+            released_by=hold.released_by,
+            release_reason=hold.release_reason,
+            released_at=hold.released_at,
         )

@@ -8,6 +8,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from asfound.errors import AsfoundError
+from asfound.jobs.place_picture import place_picture
 from asfound.jobs.visit_open import OpenVisit, open_visit
 from asfound.model.procedure import Procedure
 from asfound.model.visit_line import LineQuery
@@ -79,6 +80,7 @@ def _form(here: Here, number: str, typed: dict[str, str], error: AsfoundError | 
         menu_map=shelf.menu_map(vehicle.recorder.map_id),
         procedures=_procedures(here),
         open_visits=open_now,
+        place=place_picture(vehicle, store=here.services.desk.store),
         typed=typed,
         error=error,
     )

@@ -5,7 +5,9 @@ from __future__ import annotations
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from asfound.web.context import Asked
+from asfound.errors import AsfoundError
+from asfound.web.context import Asked, Here
+from asfound.web.problems import kind_of
 from asfound.web.slugs import unslug
 from asfound.web.view_vehicle import vehicle_view
 
@@ -15,4 +17,14 @@ router = APIRouter()
 @router.get("/vehicles/{part}")
 def vehicle(here: Asked, part: str) -> Response:
     """The vehicle's page."""
-    return here.page("vehicle.html.j2", view=vehicle_view(unslug(part), here.services))
+    return vehicle_page(here, unslug(part), None)
+
+
+def vehicle_page(here: Here, number: str, error: AsfoundError | None) -> Response:
+    """The vehicle's page; ``error`` is what became of the photograph that was sent."""
+    return here.page(
+        "vehicle.html.j2",
+        kind_of(error).status if error is not None else 200,
+        view=vehicle_view(number, here.services),
+        error=error,
+    )

@@ -8,7 +8,8 @@ export function sendForms() {
     if (!form.matches("form[data-send]")) return;
     event.preventDefault();
     if (form.getAttribute("aria-busy") === "true") return;
-    const body = new URLSearchParams(new FormData(form));
+    const typed = new FormData(form);
+    const body = form.enctype === "multipart/form-data" ? typed : new URLSearchParams(typed);
     if (event.submitter?.name) body.set(event.submitter.name, event.submitter.value);
     form.setAttribute("aria-busy", "true");
     try {
