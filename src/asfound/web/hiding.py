@@ -15,6 +15,8 @@ from asfound.ports.progress import Progress
 from asfound.web.heads import desk_at
 from asfound.web.services import Services
 from asfound.web.tasks import Task, Tasks
+from asfound.web.view_read import title_of
+from asfound.web.view_visit import visit_map
 
 KIND = "hide"
 TITLE = "Painting passwords over"
@@ -60,9 +62,14 @@ class HidingView:
 def hiding_view(visit: str, services: Services) -> HidingView:
     """What there is to hide. Raises NotFound, IntegrityError, StorageError."""
     state = load_visit(visit, store=services.desk.store, blobs=services.desk.blobs)
+    menu_map = visit_map(state, services)
+
+    def title(page: str | None) -> str:
+        return title_of(page, menu_map) if page and menu_map is not None else page or ""
+
     shown = tuple(
         ShownSecret(
-            Path(item.file).name, item.page or "", "" if item.placed else unplaced_text(item)
+            Path(item.file).name, title(item.page), "" if item.placed else unplaced_text(item)
         )
         for item in outstanding(state)
     )

@@ -7,6 +7,8 @@ let sheet = null;
 let queue = {};
 let sending = false;
 let lock = null;
+let changes = 0; // ticks made here, and ticks that arrived: news from before one of them is old
+let looks = 0;
 
 export function start(part) {
   const first = sheet === null;
@@ -71,6 +73,7 @@ function show(row) {
 
 function tick(row, done) {
   queue[row.dataset.mark] = done;
+  changes += 1;
   keep();
   draw(row.dataset.mark, done, done ? sheet.dataset.name : "");
   count();
@@ -119,7 +122,8 @@ async function send() {
   if (sending || !sheet.isConnected) return;
   sending = true;
   try {
-    for (const mark of Object.keys(queue)) {
+    // Looked at anew each time: somebody goes on ticking while one is on its way.
+    for (let mark = Object.keys(queue)[0]; mark; mark = Object.keys(queue)[0]) {
       const done = queue[mark];
       const answer = await fetch(`/api/v1/visits/${visit()}/ticks/${mark}`, {
         method: "PUT",
@@ -128,6 +132,7 @@ async function send() {
       });
       connection(true);
       if (answer.status >= 500) throw new Error("busy");
+      changes += 1;
       if (queue[mark] === done) delete queue[mark];
       keep();
       // Refused: the plan changed, or the page is too old. The page as it is now says which.
@@ -143,10 +148,19 @@ async function send() {
 
 async function refresh(event) {
   if (!sheet?.isConnected || sheet.dataset.stamp === event.detail.stamp) return;
+  looks += 1;
+  const mine = looks;
   try {
-    const answer = await fetch(`/api/v1/visits/${visit()}/ticks`);
-    if (!answer.ok) return;
-    const news = await answer.json();
+    let news = null;
+    let before = -1;
+    while (before !== changes) {
+      before = changes;
+      const answer = await fetch(`/api/v1/visits/${visit()}/ticks`);
+      if (!answer.ok) return;
+      news = await answer.json();
+      // A later look is on its way, and knows more.
+      if (mine !== looks || !sheet.isConnected) return;
+    }
     sheet.dataset.stamp = news.stamp;
     const by = new Map(news.ticks.map((item) => [item.mark, item.by]));
     for (const row of rows()) {
