@@ -12,14 +12,14 @@ other pictures repeat the key picture: such faults are counted apart ("no trace"
 them" counts them as missed.
 Gaps, damage, sizes and rates: benchmarks/prove_kinds.py.
 
-The last part measures the ratio of CPU seconds on files as a drive holds them: 1280x720 at 25
-pictures a second with a key picture each 2 s, DRIVE_SECONDS long, scenes and codings by weight,
-one file in five with a fault.
+The last parts measure the ratio of CPU seconds on files as a drive holds them: 1280x720 at 25
+pictures a second with a key picture each 2 s, DRIVE_SECONDS or LONG_SECONDS long (a third as many
+of these), scenes and codings by weight, one file in five with a fault.
 
 Run: python benchmarks/prove.py [drives per seed range] [files of the drive]; writes
-benchmarks/results/prove.json. With "tuning", "test", "stuck", "files" or "drive" as first argument
-only that part is measured anew, with its own date; a number after it is that of its drives or
-files.
+benchmarks/results/prove.json. With "tuning", "test", "stuck", "files", "drive" or "long" as first
+argument only that part is measured anew, with its own date; a number after it is that of its
+drives or files.
 """
 
 from __future__ import annotations
@@ -77,8 +77,8 @@ CODINGS = (
     Coding(codec="mpeg4", options=(), bit_rate=700_000, suffix=".avi"),
 )
 
-DRIVE_SECONDS = 30.0
-DRIVE_SEED = 4_570_000
+DRIVE_SECONDS, LONG_SECONDS = 30.0, 120.0
+DRIVE_SEED, LONG_SEED = 4_570_000, 4_580_000
 DRIVE_FAULTY = 0.2
 FILMING = 4
 """Processes that film; nothing is measured meanwhile."""
@@ -142,7 +142,7 @@ def cases(seeds: range, folder: Path) -> list[Case]:
     return made
 
 
-def drive_case(seed: int, folder: Path, faulty: bool) -> Case:
+def drive_case(seed: int, folder: Path, faulty: bool, seconds: float = DRIVE_SECONDS) -> Case:
     """One file as a drive holds them."""
     random = np.random.default_rng(seed)
     kind = KINDS[int(random.integers(3))] if faulty else None
@@ -160,9 +160,9 @@ def drive_case(seed: int, folder: Path, faulty: bool) -> Case:
         faults=() if kind is None else (Fault(kind.value, first, last),),
         coding=DRIVE_CODINGS[int(random.integers(len(DRIVE_CODINGS)))],
     )
-    [path] = film(Drive(seed, START, DRIVE_SECONDS, (camera,)), folder / str(seed))
+    [path] = film(Drive(seed, START, seconds, (camera,)), folder / str(seed))
     truth = [] if kind is None else [(kind, first, last)]
-    return Case(path, truth, no_trace(path, camera.scene, DRIVE_SECONDS, truth))
+    return Case(path, truth, no_trace(path, camera.scene, seconds, truth))
 
 
 def cpu_seconds() -> float:
@@ -215,7 +215,10 @@ def theirs(path: Path) -> tuple[Spans, Spans]:
     ]
     starts = [float(item) for item in re.findall(r"freeze_start: ([\d.]+)", said)]
     ends = [float(item) for item in re.findall(r"freeze_end: ([\d.]+)", said)]
-    ends += [SECONDS] * (len(starts) - len(ends))
+    # A standstill that lasts to the end of the file has no end.
+    length = re.search(r"Duration: (\d+):(\d+):([\d.]+)", said)
+    hours, minutes, seconds = map(float, length.groups()) if length else (0.0, 0.0, SECONDS)
+    ends += [3600 * hours + 60 * minutes + seconds] * (len(starts) - len(ends))
     found += [(Kind.FROZEN, start, end) for start, end in zip(starts, ends, strict=True)]
     return found, []
 
@@ -270,16 +273,18 @@ def kinds(seeds: range) -> dict[str, object]:
     return {"seeds": [seeds.start, seeds.stop - 1], **scored}
 
 
-def drive(files: int) -> dict[str, object]:
+def drive(files: int, seconds: float, first: int) -> dict[str, object]:
     """The ratio of CPU seconds, and what each found, on files as a drive holds them."""
     parts: dict[str, dict[str, object]] = {}
     total = {"asfound": 0.0, "ffmpeg filters": 0.0}
     faults = round(files * DRIVE_FAULTY)
     with tempfile.TemporaryDirectory() as folder:
         for name, numbers in (("faulty", range(faults)), ("good", range(faults, files))):
-            film_one = partial(drive_case, folder=Path(folder), faulty=name == "faulty")
+            film_one = partial(
+                drive_case, folder=Path(folder), faulty=name == "faulty", seconds=seconds
+            )
             with ProcessPoolExecutor(FILMING) as pool:
-                made = list(pool.map(film_one, (DRIVE_SEED + number for number in numbers)))
+                made = list(pool.map(film_one, (first + number for number in numbers)))
             print(f"drive: {len(made)} {name} files filmed", flush=True)
             runs = {"asfound": timed(ours, made), "ffmpeg filters": timed(theirs, made)}
             for program, run in runs.items():
@@ -296,8 +301,8 @@ def drive(files: int) -> dict[str, object]:
             }
     return {
         "what": "1280x720, 25/s, H.264, key picture each 2 s, MP4, Matroska, MPEG-TS (constant)",
-        "seconds a file": DRIVE_SECONDS,
-        "seeds from": DRIVE_SEED,
+        "seconds a file": seconds,
+        "seeds from": first,
         "scenes by weight": DRIVE_SCENES,
         "share of faulty files": DRIVE_FAULTY,
         **parts,
@@ -315,7 +320,8 @@ def parts(count: int, files: int) -> dict[str, tuple[str, Callable[[], dict[str,
             lambda: stuck(range(4_190_000, 4_190_000 + 4 * count)),
         ),
         "files": ("files, test seeds", lambda: kinds(range(4_320_000, 4_320_000 + 3 * count))),
-        "drive": ("drive", lambda: drive(files)),
+        "drive": ("drive", lambda: drive(files, DRIVE_SECONDS, DRIVE_SEED)),
+        "long": ("drive, long files", lambda: drive(files // 3, LONG_SECONDS, LONG_SEED)),
     }
 
 
@@ -323,7 +329,7 @@ def main() -> None:
     """Measure, print and store."""
     files = int(sys.argv[2]) if len(sys.argv) > 2 else 30
     named = sys.argv[1:2] if sys.argv[1:] and not sys.argv[1].isdigit() else []
-    counted = sys.argv[2:3] if named and named != ["drive"] else sys.argv[1:2]
+    counted = sys.argv[2:3] if named and named[0] not in ("drive", "long") else sys.argv[1:2]
     count = int(counted[0]) if counted and counted[0].isdigit() else 40
     known = parts(count, files)
     parted: dict[str, object] = {}

@@ -109,8 +109,8 @@ def test_each_live_group_widens_what_counts_as_alive() -> None:
     assert one == Vouched(2.0, (1200.0, 1200.0), (70_000, 70_000), 1200.0)
     two = vouched_by(seen(8.0, 600.0, 24_000), one)
     assert two == Vouched(8.0, (600.0, 1200.0), (24_000, 70_000), 600.0)
-    assert vouched_by(seen(80.0, 900.0, 50_000), two) == Vouched(
-        80.0, (900.0, 900.0), (50_000, 50_000), 900.0
+    assert vouched_by(seen(180.0, 900.0, 50_000), two) == Vouched(
+        180.0, (900.0, 900.0), (50_000, 50_000), 900.0
     ), "what was seen long ago is over"
     assert vouched_by(seen(10.0, 900.0, 50_000, Tells.STUCK), two) is None
     assert vouched_by(seen(10.0, 900.0, 50_000, Tells.NOTHING), two) is None

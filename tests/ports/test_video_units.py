@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from asfound.demo.footage import Camera, Coding, Drive, film
 from asfound.ports.backends.video_av import AvVideo
-from asfound.ports.backends.video_av_units import leaned_on, length_size, odd, spared
+from asfound.ports.backends.video_av_units import Holes, leaned_on, length_size, odd, spared
 
 START = datetime(2026, 3, 1, 8, 0, tzinfo=UTC)
 BOTH_WAYS = (("preset", "veryfast"), ("crf", "30"), ("x264-params", "scenecut=0:b-adapt=0"))
@@ -101,3 +101,22 @@ def test_what_is_left_lies_no_farther_apart_than_allowed(
     steps_left = np.diff(kept)
     alone = np.diff(seconds).max(initial=0.0)
     assert steps_left.max(initial=0.0) <= max(0.1, alone) + 0.0011
+
+
+def test_bytes_between_packets_that_belong_to_nothing_are_seen() -> None:
+    avi = Holes("avi", 1)
+    assert avi.before(1000, 301) == avi.before(1310, 400) == "", "headers and padding"
+    assert avi.before(1718 + 4096, 400) == "4096 bytes before it belong to nothing"
+    assert avi.before(None, 400) == ""
+    ts = Holes("mpegts", 1)
+    assert ts.before(188, 1000) == ts.before(188 + 6 * 188 + 2 * 188, 1000) == "", "tables between"
+    assert ts.before(188 * 40, 1000)
+    for container, streams in (("avi", 2), ("matroska", 1)):
+        other = Holes(container, streams)
+        assert other.before(0, 10) == other.before(900_000, 10) == "", "other streams are between"
+
+
+def test_a_file_that_is_filled_up_everywhere_has_no_holes() -> None:
+    ts = Holes("mpegts", 1)
+    seen = [ts.before(at * 10_000, 1000) for at in range(100)]
+    assert sum(map(bool, seen)) == 2

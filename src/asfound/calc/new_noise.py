@@ -88,7 +88,7 @@ def vouched_by(told: Between, before: Vouched | None) -> Vouched | None:
     seen = told.traits
     if told.tells is not Tells.ALIVE:
         return None
-    if before is None or seen.start_s - before.second > PROBE_LASTS_S:
+    if before is None or seen.start_s - before.second > 2 * PROBE_LASTS_S:
         of_one = (seen.typical, seen.typical), (seen.key_bytes, seen.key_bytes)
         return Vouched(seen.start_s, *of_one, seen.both_ways)
     typical, keys = (*before.typical, seen.typical), (*before.key_bytes, seen.key_bytes)

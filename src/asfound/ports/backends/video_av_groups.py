@@ -26,6 +26,7 @@ from asfound.ports.backends.video_av_pictures import (
     why,
 )
 from asfound.ports.backends.video_av_units import (
+    Holes,
     leaned_on,
     length_size,
     odd,
@@ -75,7 +76,8 @@ class AvGroup:
 
 
 class _Piece(NamedTuple):
-    """One packet: its second by its own stamp (NaN: none), bytes, and what is odd about it.
+    """One packet: its second by its own stamp (NaN: none), bytes, what is odd about it, and
+    whether bytes before it belong to nothing.
 
     A tuple, because one is made of every packet."""
 
@@ -83,6 +85,7 @@ class _Piece(NamedTuple):
     second: float
     size: int
     suspect: str
+    after_hole: bool
 
 
 class GroupReader:
@@ -103,6 +106,7 @@ class GroupReader:
         self._nals = stream.codec_context.name in NALS
         self._begins = BEGINS.get(stream.codec_context.name, b"")
         self._length = length_size(stream) if self._nals else 0
+        self._holes = Holes(container.format.name, len(container.streams))
         self._origin: float | None = None
         self._shift = 0.0
         self._number = 0
@@ -170,7 +174,8 @@ class GroupReader:
                 suspect = suspect or odd(data, self._length)
             elif self._begins:
                 suspect = suspect or odd_start(bytes(packet), self._begins)
-            yield _Piece(packet, second, size, suspect)
+            hole = self._holes.before(packet.pos, packet.size)
+            yield _Piece(packet, second, size, suspect or hole, bool(hole))
 
     def _group(self, held: Sequence[_Piece], keys: int, follows: _Piece | None) -> AvGroup:
         seconds = np.array([piece.second for piece in held])
@@ -201,6 +206,7 @@ class GroupReader:
             next_s=next_s,
             jumped=jumped,
             suspect=next((piece.suspect for piece in held if piece.suspect), "")
+            or (follows.suspect if follows is not None and follows.after_hole else "")
             or _hole(seconds, next_s),
             packets=[piece.packet for piece in held],
             follows=None if follows is None else follows.packet,

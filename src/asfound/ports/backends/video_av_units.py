@@ -78,3 +78,34 @@ def spared(seconds: NDArray[np.float64], leaned: Sequence[bool], every_s: float)
         else:
             last = float(seconds[at])
     return out
+
+
+HOLE_BYTES = 2048
+"""Bytes beyond what packets take that are no mere table between two of them."""
+HOLES, HOLE_SHARE = 2, 0.02
+"""More holes than this, and than this share of the packets: the file is filled up so."""
+
+
+class Holes:
+    """Looks for bytes between packets that belong to none, in files of one stream whose packets
+    stand one behind the other: AVI (chunks with a header of 8 bytes, padded to even sizes) and
+    MPEG-TS (188 bytes with a header of 4; ISO/IEC 13818-1)."""
+
+    def __init__(self, container: str, streams: int) -> None:
+        self._avi = container == "avi"
+        self._looks = streams == 1 and (self._avi or container == "mpegts")
+        self._end: int | None = None
+        self._packets = self._found = 0
+
+    def before(self, pos: int | None, size: int) -> str:
+        """What is odd before the packet at ``pos`` of ``size`` bytes ("" = nothing seen)."""
+        if not self._looks or pos is None:
+            return ""
+        hole = 0 if self._end is None else pos - self._end
+        self._end = pos + (size + (size & 1) + 8 if self._avi else -(-size // 184) * 188)
+        self._packets += 1
+        if hole < HOLE_BYTES:
+            return ""
+        self._found += 1
+        filled = self._found > max(HOLES, HOLE_SHARE * self._packets)
+        return "" if filled else f"{hole} bytes before it belong to nothing"
