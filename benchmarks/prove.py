@@ -319,7 +319,7 @@ def parts(count: int, files: int) -> dict[str, tuple[str, Callable[[], dict[str,
             "stuck or parked, test seeds",
             lambda: stuck(range(4_190_000, 4_190_000 + 4 * count)),
         ),
-        "files": ("files, test seeds", lambda: kinds(range(4_320_000, 4_320_000 + 3 * count))),
+        "files": ("files, test seeds", lambda: kinds(range(4_330_000, 4_330_000 + 3 * count))),
         "drive": ("drive", lambda: drive(files, DRIVE_SECONDS, DRIVE_SEED)),
         "long": ("drive, long files", lambda: drive(files // 3, LONG_SECONDS, LONG_SEED)),
     }
