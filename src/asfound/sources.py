@@ -71,11 +71,11 @@ _OWN = Source("own choice, held by benchmarks/prove_faults.py", how="common prac
 PICTURE_FAULT_SECONDS = Limit(4.0, "s", _OWN)
 """Picture faults that pass sooner are glare, a wiper, a gust of spray."""
 BLUR_SIGMA = Limit(
-    0.5,
+    0.9,
     "px of a picture 320 wide",
     Source("measure: Zhuo, Sim, Pattern Recognition 44(9); limit: own choice", "3", 2011, "memory"),
 )
-"""Standard deviation of the blur of the sharper edges: about 0.16 % of the picture's width."""
+"""Standard deviation of the blur of the sharper edges: about 0.3 % of the picture's width."""
 COVERED_AREA = Limit(0.04, "1", _OWN)
 """Share of the picture, borders of what covers it not counted, that may be covered."""
 WHITE_AREA = Limit(

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.aim import Packed, directions, packed
-from asfound.calc.blur import WIDTH, edge_blur, halved
+from asfound.calc.blur import WIDTH, edge_blur
 from asfound.calc.cover import DARK_DETAIL, covers, detail_of, nothing_seen
 from asfound.calc.exposure import exposure
 from asfound.calc.noise import noise_sigma
@@ -69,8 +69,8 @@ class PictureWatch:
         if self._rows and second <= self._rows[-1].second:
             return
         self._shape = (luma_full.shape[0], luma_full.shape[1])
-        half = scaled(luma_full, 2 * WIDTH)
-        small = scaled(half, WIDTH)
+        half = scaled(luma_full, WIDTH)
+        small = scaled(half, WIDTH // 2)
         light = exposure(small, limited)
         dark = float((small <= black_limit(limited)).mean()) >= BLACK_PICTURE_SHARE.value
         detail = detail_of(small)
@@ -78,7 +78,7 @@ class PictureWatch:
         number = len(self._rows)
         self._rows.append(
             Measured(
-                second, dark and bare, edge_blur(halved(half)).sigma, noise_sigma(luma_full),
+                second, dark and bare, edge_blur(half).sigma, noise_sigma(luma_full),
                 light.white, light.lights, seams(half), detail,
             )
         )  # fmt: skip
