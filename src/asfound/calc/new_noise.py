@@ -39,7 +39,7 @@ FEWEST_LATE = 3
 PROBE_LASTS_S, PROBE_ALIKE = 60.0, 1.5
 """What was seen between two key pictures holds so long, while pictures take no more and no less
 than this factor ..."""
-PROBE_SHRUNK, PROBE_GROWN = 0.5, 1.3
+PROBE_SHRUNK, PROBE_GROWN = 0.25, 1.3
 """... and key pictures between these factors."""
 
 
