@@ -15,11 +15,12 @@ command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or new
   say "$("$python" --version) is too old; set PYTHON to a Python 3.11 or newer"; exit 1; }
 
 # Debian packages: fonts for the simulated monitor; a browser for the page tests; a second text
-# recogniser to hold ours against; ffprobe to time scans against; venv for Debian's own Python.
+# recogniser to hold ours against; two hosts on one machine for the tests of the local network;
+# ffprobe to time scans against; venv for Debian's own Python.
 packages=(fonts-dejavu-core fonts-liberation fonts-freefont-ttf)
 [ "$kind" = run ] || packages+=(
   chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont
-  tesseract-ocr tesseract-ocr-eng)
+  tesseract-ocr tesseract-ocr-eng iproute2)
 [ "$kind" = bench ] && packages+=(ffmpeg)
 "$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
 if command -v dpkg-query >/dev/null; then

@@ -83,7 +83,7 @@ def test_news_goes_on_where_a_browser_left(tmp_path: Path) -> None:
     tasks = Tasks(hub.wake)
 
     async def events(last: str, count: int) -> list[str]:
-        stream = hub.stream(visit, last, tasks)
+        stream = hub.stream(visit, last, tasks, lambda: True)
         found: list[str] = []
         async for item in stream:
             if item.startswith(b"event"):
@@ -115,3 +115,18 @@ def test_news_goes_on_where_a_browser_left(tmp_path: Path) -> None:
         assert await events("", 1) == []
 
     asyncio.run(story())
+
+
+def test_whoever_is_let_in_no_more_hears_nothing_more(tmp_path: Path) -> None:
+    at = desk(tmp_path, f"sqlite:///{tmp_path / 'asfound.db'}")
+    visit = opened(at).id
+    hub = Hub(at.store)
+    welcome = iter([True, False])
+
+    async def story() -> list[bytes]:
+        # The stream ends by itself: nobody closes it.
+        stream = hub.stream(visit, "", Tasks(hub.wake), lambda: next(welcome))
+        return [item async for item in stream]
+
+    told = asyncio.run(asyncio.wait_for(story(), LONG_S))
+    assert sum(item.startswith(b"event: journal") for item in told) == 1

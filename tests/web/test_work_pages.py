@@ -127,7 +127,7 @@ def test_a_tick_is_news_for_every_page(browser: Browser, visit: str) -> None:
     hub = Hub(desk.store)
 
     async def seen() -> str:
-        stream = hub.stream(visit, "", tasks)
+        stream = hub.stream(visit, "", tasks, lambda: True)
         async for item in stream:
             if item.startswith(b"event: journal"):
                 # Another program ticks: no one here is told but by the look at each second.

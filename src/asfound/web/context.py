@@ -103,6 +103,17 @@ class Here:
         except AsfoundError:
             return ZoneInfo("UTC")
 
+    def still_allowed(self) -> bool:
+        """Whether whoever asked may still ask: true on this machine, and for a device until it is
+        dropped."""
+        if self.visitor.local:
+            return True
+        try:
+            return self.visitor.device in self.services.devices.devices()
+        except AsfoundError:
+            # Nobody can tell any more: then nothing is told.
+            return False
+
     def now(self) -> datetime:
         """The present moment."""
         return self.services.desk.clock.now()

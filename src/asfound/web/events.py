@@ -12,7 +12,7 @@ from __future__ import annotations
 import asyncio
 import json
 import secrets
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -60,8 +60,11 @@ class Hub:
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._wake, None)
 
-    async def stream(self, visit: str, last_id: str, tasks: Tasks) -> AsyncIterator[bytes]:
-        """The events of a visit, for ever, beginning after ``last_id`` ("": with all there is)."""
+    async def stream(
+        self, visit: str, last_id: str, tasks: Tasks, allowed: Callable[[], bool]
+    ) -> AsyncIterator[bytes]:
+        """The events of a visit, as long as whoever listens is ``allowed`` to, beginning after
+        ``last_id`` ("": with all there is)."""
         self._loop = asyncio.get_running_loop()
         seen = self._seen(last_id)
         woken = asyncio.Event()
@@ -70,7 +73,8 @@ class Hub:
         quiet = 0.0
         yield b"retry: 2000\n\n"
         try:
-            while not self.closed:
+            # Asked each time: a device that is dropped hears nothing more.
+            while not self.closed and await run_sync(allowed):
                 woken.clear()
                 seen, events = await self._news(visit, seen, tasks)
                 for event in events:

@@ -17,5 +17,5 @@ def events(here: Asked, visit: str) -> StreamingResponse:
     if visit not in here.services.desk.store.heads([visit]):
         raise NotFound(f"no visit {visit!r}; the first page shows them")
     last = here.request.headers.get("last-event-id", "")
-    stream = here.server.hub.stream(visit, last, here.server.tasks)
+    stream = here.server.hub.stream(visit, last, here.server.tasks, here.still_allowed)
     return StreamingResponse(stream, media_type="text/event-stream")
