@@ -58,7 +58,7 @@ def test_a_drive_is_looked_at_and_its_proof_shown(browser: Browser, address: str
     page.get_by_role("link", name="Proof", exact=True).first.click()
     look(page, "proof-before", "laptop", "light")
     page.get_by_label("Folder with the recordings").select_option(label="evening")
-    page.get_by_label("Your name").fill("Ines Okafor")
+    page.locator("#by-look").fill("Ines Okafor")
     page.get_by_role("button", name="Look at them").click()
     under_way = page.get_by_role("heading", name="Looking at recordings")
     proved = page.get_by_role("heading", name="There are faults.")
@@ -97,8 +97,8 @@ def test_without_a_script_a_look_begins_and_stops(browser: Browser, address: str
     page = context.new_page()
     page.goto(f"{address}/proof")
     page.get_by_label("Folder with the recordings").select_option(label="everything in Bus drive")
-    if page.get_by_label("Your name").count():
-        page.get_by_label("Your name").fill("Ines Okafor")
+    if page.locator("#by-look").count():
+        page.locator("#by-look").fill("Ines Okafor")
     with page.expect_navigation():
         page.get_by_role("button", name="Look at them").click()
     ended = page.get_by_text("Looking was stopped").or_(page.get_by_label("Folder with"))

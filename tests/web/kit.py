@@ -11,11 +11,13 @@ from pathlib import Path
 from starlette.testclient import TestClient
 from tests.visit_kit import MAP, STANDARD, VEHICLE, desk
 
+from asfound.cli.sent_hours import sent_hours
 from asfound.errors import NotFound
 from asfound.jobs.visit_journal import Desk
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
+from asfound.model.coverage import IgnitionLog, Schedule
 from asfound.model.fleet import Fleet, Vehicle
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
@@ -26,12 +28,13 @@ from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.web.app import create_app
 from asfound.web.context import Server
 from asfound.web.security import host_names
-from asfound.web.services import Services, Settings
+from asfound.web.services import HoursFile, Services, Settings
 
 PORT = 8417
 LAPTOP = ("127.0.0.1", 50000)
@@ -79,8 +82,14 @@ class NoTools:
         raise NotImplementedError
 
     @contextmanager
-    def proving(self, paths: Sequence[Path]) -> Iterator[ProveTools]:
+    def proving(self, paths: Sequence[Path], clocks: bool = False) -> Iterator[ProveTools]:
         yield ProveTools(AvVideo(), PillowPictures())
+
+    def containers(self) -> Containers:
+        return AvVideo()
+
+    def hours(self, file: HoursFile) -> IgnitionLog | Schedule:
+        return sent_hours(file)
 
     def pictures(self) -> Pictures:
         return PillowPictures()

@@ -131,7 +131,7 @@ def test_a_phone_sees_the_proof_and_cannot_begin(tmp_path: Path) -> None:
 def test_a_locked_or_unread_visit_says_why(browser: Browser) -> None:
     visit = send(browser, "/vehicles/217/open", OPEN_217).rpartition("/")[2]
     page = browser.get(f"/visits/{visit}/proof").text
-    assert "is locked" in page and 'name="folder"' not in page
+    assert "is locked" in page and 'id="folder"' not in page
     answer = start(browser, visit, folder=folder_key("Bus drive", ""), head="0" * 64)
     assert answer.status_code == 409
 

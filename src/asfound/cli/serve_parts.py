@@ -12,18 +12,21 @@ from typing import TypeVar
 from asfound.cli import wiring
 from asfound.cli.helpers import helpers
 from asfound.cli.home import Home
+from asfound.cli.sent_hours import sent_hours
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
+from asfound.model.coverage import IgnitionLog, Schedule
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.uploads_files import FileUploads
+from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
-from asfound.web.services import Services
+from asfound.web.services import HoursFile, Services
 
 T = TypeVar("T")
 
@@ -103,10 +106,19 @@ class HomeTools:
         return self._reading
 
     @contextmanager
-    def proving(self, paths: Sequence[Path]) -> Iterator[ProveTools]:
+    def proving(self, paths: Sequence[Path], clocks: bool = False) -> Iterator[ProveTools]:
         """What looking at recordings needs: the same workers and memory as the command line."""
         with helpers(self._home, paths) as hands:
-            yield ProveTools(wiring.video(), wiring.pictures(), hands)
+            ocr = wiring.ocr(1) if clocks else None
+            yield ProveTools(wiring.video(), wiring.pictures(), hands, ocr)
+
+    def containers(self) -> Containers:
+        """Reader of what video files say of themselves."""
+        return wiring.video()
+
+    def hours(self, file: HoursFile) -> IgnitionLog | Schedule:
+        """The ignition log or schedule in a file that was sent. Raises InputError, NotFound."""
+        return sent_hours(file)
 
     def pictures(self) -> Pictures:
         """Decoder and encoder of still pictures."""

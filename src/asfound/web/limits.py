@@ -13,10 +13,14 @@ FILES = 1_001_000_000
 PHOTO = 101_000_000
 """Bytes of a request that brings one photograph."""
 
+LOG = 65_000_000
+"""Bytes of a request that brings an ignition log: a year of one has about 15 MB."""
+
 LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/api/v1/visits/[^/]+/uploads/[^/]+"), FILES),
     (re.compile(r"/visits/[^/]+/read"), FILES),
     (re.compile(r"/visits/[^/]+/proof/send"), FILES),
+    (re.compile(r"/visits/[^/]+/proof/cover|/api/v1/visits/[^/]+/coverage"), LOG),
     (re.compile(r"(/api/v1)?/vehicles/[^/]+/place"), PHOTO),
 )
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""

@@ -56,6 +56,12 @@ UNITS = (
 )  # fmt: skip
 """Units of findings that are words; signs of units are the same in every language."""
 
+DAYS: Mapping[str, str] = {
+    "mon": N_("Mo"), "tue": N_("Tu"), "wed": N_("We"), "thu": N_("Th"), "fri": N_("Fr"),
+    "sat": N_("Sa"), "sun": N_("Su"),
+}  # fmt: skip
+"""Days of the week, short."""
+
 MONTHS = (
     N_("Jan"), N_("Feb"), N_("Mar"), N_("Apr"), N_("May"), N_("Jun"),
     N_("Jul"), N_("Aug"), N_("Sep"), N_("Oct"), N_("Nov"), N_("Dec"),

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from asfound.errors import AsfoundError, NotFound, UsageError
+from asfound.jobs.prove_clock_judge import ClockAsk
+from asfound.jobs.prove_references import pictures_in
 from asfound.jobs.take_recordings import forget_recordings, lay_out
 from asfound.jobs.visit_gates import require_open, step_for
 from asfound.jobs.visit_journal import load_visit, named
-from asfound.jobs.visit_work import VisitPlan, VisitProve, visit_plan, visit_prove
+from asfound.jobs.visit_work import NO_CLOCK, VisitPlan, VisitProve, visit_plan, visit_prove
 from asfound.model.menu_map import MenuMap
 from asfound.model.visit import VisitState
 from asfound.ports.progress import Progress
@@ -20,6 +22,9 @@ from asfound.web.services import Services
 from asfound.web.tasks import Task, Tasks
 
 KIND = "prove"
+COUNT = "cover"
+"""Counting the hours on disk (covering.py), which the same page shows and stops."""
+
 TITLE = "Looking at recordings"
 SENT = "sent"
 """The key of the recordings that devices sent; a folder's key is longer."""
@@ -28,12 +33,16 @@ SENT = "sent"
 @dataclass(frozen=True, slots=True)
 class ProveAct:
     """A folder of recordings, by its key (``SENT``: those that devices sent), that somebody wants
-    looked at for a visit whose journal ended with ``head`` when they saw it."""
+    looked at for a visit whose journal ended with ``head`` when they saw it. ``clock``: burned-in
+    clocks are read; ``reference``: key of the folder with earlier good pictures, one a channel,
+    that the aim of cameras is held against."""
 
     visit: str
     head: str
     by: str
     folder: str
+    clock: ClockAsk | None = None
+    reference: str = ""
 
 
 class Asking(Protocol):
@@ -67,12 +76,13 @@ def start_proving(act: ProveAct, asking: Asking, tasks: Tasks) -> Task:
     recordings against, under way already).
     """
     services = asking.services
-    if not asking.visitor.local and act.folder != SENT:
+    if not asking.visitor.local and (act.folder != SENT or act.reference):
         raise Problem(403, "recordings are looked at from the laptop that they are plugged into")
     if not act.head:
         raise UsageError("the journal's head is missing; load the visit and send its head along")
     by = named(act.by)
     folder = services.folders.path(act.folder) if act.folder != SENT else None
+    earlier = pictures_in(services.folders.path(act.reference)) if act.reference else ()
     desk = desk_at(services.desk, act.visit, act.head)
     state = load_visit(act.visit, store=desk.store, blobs=desk.blobs)
     _check(state)
@@ -82,7 +92,8 @@ def start_proving(act: ProveAct, asking: Asking, tasks: Tasks) -> Task:
         folder = lay_out(act.visit, services.uploads)
     if state.target is None:
         visit_plan(_plan(state, menu_map, by, services), desk=desk)
-    request = VisitProve(act.visit, menu_map, (folder,), by)
+    clock = act.clock or NO_CLOCK
+    request = VisitProve(act.visit, menu_map, (folder,), by, clock=clock, references=earlier)
     return tasks.start(KIND, act.visit, TITLE, lambda told: _work(request, services, told))
 
 
@@ -94,9 +105,9 @@ def forget_sent(visit: str, services: Services, tasks: Tasks) -> int:
 
 
 def stop_proving(visit: str, task_id: str, tasks: Tasks) -> None:
-    """Ask for the end of looking. Raises NotFound unless it is this visit's."""
+    """Ask for the end of looking, or of counting. Raises NotFound unless it is this visit's."""
     task = tasks.get(task_id)
-    if (task.subject, task.kind) != (visit, KIND):
+    if task.subject != visit or task.kind not in (KIND, COUNT):
         raise NotFound(f"visit {visit} has no such work under way")
     tasks.stop(task_id)
 
@@ -128,6 +139,7 @@ def _plan(state: VisitState, menu_map: MenuMap, by: str, services: Services) -> 
 
 
 def _work(request: VisitProve, services: Services, progress: Progress) -> str:
-    with services.tools.proving(request.paths) as tools:
+    clocks = request.clock is not NO_CLOCK
+    with services.tools.proving(request.paths, clocks) as tools:
         state = visit_prove(request, desk=services.desk, tools=tools, progress=progress)
     return state.proof.verdict.value if state.proof is not None else ""

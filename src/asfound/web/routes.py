@@ -24,6 +24,7 @@ from asfound.web.api import holds as hold_resource
 from asfound.web.api import place as place_resource
 from asfound.web.pages import (
     compare,
+    cover,
     devices,
     doubts,
     history,
@@ -56,7 +57,7 @@ class Routed(Protocol):
 
 PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
-    rekey, compare, proof_page,
+    rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""

@@ -12,9 +12,11 @@ from asfound.jobs.visit_journal import Desk
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
+from asfound.model.coverage import IgnitionLog, Schedule
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.ports.containers import Containers
 from asfound.ports.devices import Devices
 from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
@@ -46,6 +48,17 @@ class Shelf(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True)
+class HoursFile:
+    """An ignition log (CSV) or a schedule (TOML) as it was sent, and the names that the vehicle
+    may have in a log; ``vehicle``: as somebody said that the log calls it."""
+
+    name: str
+    data: bytes
+    vehicle: str = ""
+    among: tuple[str, ...] = ()
+
+
 class Tools(Protocol):
     """Machinery that is heavy to load: made when it is asked for, and kept."""
 
@@ -53,9 +66,20 @@ class Tools(Protocol):
         """What reading photographs needs. Raises MissingPart."""
         ...
 
-    def proving(self, paths: Sequence[Path]) -> AbstractContextManager[ProveTools]:
-        """What looking at recordings in ``paths`` needs, for as long as it takes. Raises
-        StorageError."""
+    def proving(
+        self, paths: Sequence[Path], clocks: bool = False
+    ) -> AbstractContextManager[ProveTools]:
+        """What looking at recordings in ``paths`` needs, for as long as it takes; ``clocks``:
+        burned-in clocks are read. Raises StorageError, MissingPart."""
+        ...
+
+    def containers(self) -> Containers:
+        """Reader of what video files say of themselves."""
+        ...
+
+    def hours(self, file: HoursFile) -> IgnitionLog | Schedule:
+        """The ignition log or schedule in a file that was sent. Raises InputError, NotFound (the
+        vehicle does not stand in it), naming the file as it was sent."""
         ...
 
     def pictures(self) -> Pictures:

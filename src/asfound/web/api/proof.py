@@ -4,12 +4,13 @@ looked at on the machine that they are plugged into."""
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel
+from pydantic import AwareDatetime, BaseModel, Field
 from starlette.responses import Response
 
+from asfound.jobs.prove_clock_judge import ClockAsk
 from asfound.jobs.report_proof import unclear_lines
 from asfound.jobs.visit_cover import since_change
 from asfound.jobs.visit_journal import load_visit
@@ -20,12 +21,17 @@ from asfound.ports.folders import Place
 from asfound.web.api.tasks import TaskOut
 from asfound.web.api.visits import Head, Name
 from asfound.web.context import Asked, Here
+from asfound.web.covering import LONGEST_DAYS, CoverAct, hours_of, start_covering
 from asfound.web.events import task_data
 from asfound.web.pages.proof import picture
+from asfound.web.proof_ask import LIMIT_S, clock_of
 from asfound.web.proving import ProveAct, shut_because, start_proving
 from asfound.web.view_proof import RECORDINGS, paged
 
 router = APIRouter(tags=["proof"])
+
+Day = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+CLOCK_TIME = "^([01][0-9]|2[0-3]):[0-5][0-9]$|^24:00$"
 
 
 class FindingOut(BaseModel):
@@ -216,12 +222,50 @@ class PlaceOut(BaseModel):
         )
 
 
+class ClockIn(BaseModel):
+    """Burned-in clocks are read: whose local time they should show ("": the fleet's), what the
+    recorder's showed and what it really was, and the offset that is let pass [s]."""
+
+    zone: Name = ""
+    shown: datetime | None = None
+    true: datetime | None = None
+    limit_s: Annotated[float, Field(gt=0, le=86400)] = LIMIT_S
+
+
 class ProveIn(BaseModel):
-    """Recordings to look at: ``folder`` is a key from /recordings, or "sent" for those sent."""
+    """Recordings to look at: ``folder`` is a key from /recordings, or "sent" for those sent;
+    ``reference`` that of earlier good pictures, one a channel."""
 
     head: Head
     by: Name
     folder: Name
+    clock: ClockIn | None = None
+    reference: Name = ""
+
+
+class HoursIn(BaseModel):
+    """Hours in which it should record, on some days of the week, in the fleet's zone; an end that
+    is not after the start lies on the next day."""
+
+    days: Annotated[list[Day], Field(min_length=1, max_length=7)]
+    start: Annotated[str, Field(pattern=CLOCK_TIME)]
+    end: Annotated[str, Field(pattern=CLOCK_TIME)]
+
+
+class CoverIn(BaseModel):
+    """Hours to count in ``folder``, a key from /recordings: held against ``log``, the text of an
+    ignition log (CSV) or schedule (TOML, told by ``name``), or against ``hours``. ``days``: those
+    promised."""
+
+    head: Head
+    by: Name
+    folder: Name
+    log: str = ""
+    name: Annotated[str, Field(max_length=255)] = "log.csv"
+    log_vehicle: Name = ""
+    hours: HoursIn | None = None
+    days: Annotated[float, Field(gt=0, le=LONGEST_DAYS)] | None = None
+    until: AwareDatetime | None = None
 
 
 @router.get("/recordings")
@@ -255,7 +299,9 @@ def proof(here: Asked, visit: str, page: Annotated[int, Query(ge=1, le=1_000_000
 @router.post("/visits/{visit}/proof", status_code=202)
 def prove(here: Asked, visit: str, wanted: ProveIn) -> TaskOut:
     """Begin to look at recordings; from the server's machine alone. The answer is the task."""
-    act = ProveAct(visit, wanted.head, wanted.by, wanted.folder)
+    act = ProveAct(
+        visit, wanted.head, wanted.by, wanted.folder, _clock(here, wanted.clock), wanted.reference
+    )
     return TaskOut(**task_data(start_proving(act, here, here.server.tasks)))
 
 
@@ -279,3 +325,28 @@ def coverage(here: Asked, visit: str) -> list[CoverageOut]:
 def _state(here: Here, visit: str) -> VisitState:
     desk = here.services.desk
     return load_visit(visit, store=desk.store, blobs=desk.blobs)
+
+
+@router.post("/visits/{visit}/coverage", status_code=202)
+def cover(here: Asked, visit: str, wanted: CoverIn) -> TaskOut:
+    """Begin to count; from the server's machine alone. The answer is the task."""
+    form = {"against": "file", "log_vehicle": wanted.log_vehicle}
+    if wanted.hours is not None:
+        form = dict.fromkeys(wanted.hours.days, "1")
+        form |= {"against": "typed", "from": wanted.hours.start, "to": wanted.hours.end}
+    file = (wanted.name, wanted.log.encode("utf-8", "surrogatepass"))
+    expected, name = hours_of(form, file, _state(here, visit), here.services)
+    act = CoverAct(
+        visit, wanted.head, wanted.by, wanted.folder, expected, name, wanted.days,
+        until=wanted.until,
+    )  # fmt: skip
+    return TaskOut(**task_data(start_covering(act, here, here.server.tasks)))
+
+
+def _clock(here: Here, wanted: ClockIn | None) -> ClockAsk | None:
+    if wanted is None:
+        return None
+    form = {"clock": "1", "clock_zone": wanted.zone, "clock_limit": str(wanted.limit_s)}
+    for name, at in (("clock_shown", wanted.shown), ("clock_true", wanted.true)):
+        form[name] = at.isoformat() if at is not None else ""
+    return clock_of(form, here.services.shelf.fleet().time_zone)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
 
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from asfound.errors import AsfoundError, UsageError
+from asfound.errors import AsfoundError
 from asfound.jobs.holds import PlaceHold, ReleaseHold, list_holds, place_hold, release_hold
 from asfound.web.context import Asked, Form, Here, remember
+from asfound.web.local_times import local_time
 from asfound.web.problems import kind_of
 from asfound.web.session import NAME_COOKIE
 from asfound.web.slugs import slug, unslug
@@ -32,8 +32,8 @@ def place(here: Asked, part: str, form: Form) -> Response:
     try:
         request = PlaceHold(
             here.services.shelf.fleet().vehicle(number),
-            _local(form.get("start", ""), here, 0),
-            _local(form.get("end", ""), here, 1),
+            local_time(form.get("start", ""), here.zone(), 0),
+            local_time(form.get("end", ""), here.zone(), 1),
             form.get("reason", ""),
             by,
         )
@@ -64,16 +64,6 @@ def _back(here: Here, number: str, by: str) -> Response:
     answer = here.go(f"/vehicles/{slug(number)}/holds")
     remember(answer, NAME_COOKIE, by)
     return answer
-
-
-def _local(text: str, here: Here, fold: int) -> datetime:
-    """A date and time as a form sends it, in the fleet's zone. ``fold`` says which of two hours
-    is meant when clocks go back: the first at the start, so that the hold takes the wider span."""
-    try:
-        made = datetime.fromisoformat(text.strip())
-    except ValueError:
-        raise UsageError(f"{text!r} is no date and time; write it like 2026-11-25T08:00") from None
-    return made if made.tzinfo is not None else made.replace(tzinfo=here.zone(), fold=fold)
 
 
 def _page(

@@ -18,11 +18,14 @@ from asfound.jobs.take_recordings import sent_recordings
 from asfound.jobs.take_upload import Announce, offset_of, take_file
 from asfound.jobs.visit_journal import load_visit
 from asfound.web.context import FORM_FIELDS, Asked, Form, Here, files_allowed, remember
+from asfound.web.covering import WEEK
 from asfound.web.figures import Figures
 from asfound.web.heads import HeadMoved
 from asfound.web.problems import Problem, kind_of
-from asfound.web.proof_words import COVERAGE, FINDINGS, SENTENCES
+from asfound.web.proof_ask import LIMIT_S, clock_of
+from asfound.web.proof_words import COVERAGE, DAYS, FINDINGS, SENTENCES
 from asfound.web.proving import (
+    COUNT,
     KIND,
     SENT,
     ProveAct,
@@ -60,8 +63,10 @@ def show(
 def start(here: Asked, visit: str, form: Form) -> Response:
     """Begins to look at the recordings in the folder that was chosen."""
     by = form.get("by", "").strip() or here.name
-    act = ProveAct(visit, form.get("head", ""), by, form.get("folder", ""))
     try:
+        clock = clock_of(form, here.services.shelf.fleet().time_zone)
+        folder, reference = form.get("folder", ""), form.get("reference", "")
+        act = ProveAct(visit, form.get("head", ""), by, folder, clock, reference)
         start_proving(act, here, here.server.tasks)
     except (AsfoundError, Problem) as error:
         return _page(here, visit, Shown(), form, error)
@@ -141,6 +146,13 @@ def _taken(here: Here, visit: str, files: Sequence[tuple[str, BinaryIO]]) -> Res
     return here.go(f"/visits/{visit}/proof")
 
 
+def proof_page(
+    here: Here, visit: str, typed: Mapping[str, str], error: AsfoundError | Problem | None
+) -> Response:
+    """The page's first part after something was sent that was not taken."""
+    return _page(here, visit, Shown(), typed, error)
+
+
 def _page(
     here: Here,
     visit: str,
@@ -160,7 +172,13 @@ def _page(
         state=state,
         view=view,
         coverage=coverage_view(state),
-        task=_task(here, visit),
+        task=_task(here, visit, KIND),
+        count=_task(here, visit, COUNT),
+        week=WEEK,
+        day_words=DAYS,
+        zone=here.zone().key,
+        limit=LIMIT_S,
+        promised=_promised(here),
         shut=shut_because(state),
         sent=sent_recordings(visit, services.uploads),
         offset=offset_of,
@@ -188,7 +206,14 @@ def _turned(shown: Shown, to: Mapping[str, int]) -> dict[str, int]:
     return {name: number for name, number in at.items() if number != 1}
 
 
-def _task(here: Here, visit: str) -> Task | None:
-    """The last look at the visit's recordings, unless what it did is in the proof already."""
-    of_kind = [item for item in here.server.tasks.of(visit) if item.kind == KIND]
+def _promised(here: Here) -> int | None:
+    try:
+        return here.services.shelf.fleet().minimum_days
+    except AsfoundError:
+        return None
+
+
+def _task(here: Here, visit: str, kind: str) -> Task | None:
+    """The last look at the visit's recordings, or count, unless the visit has what came out."""
+    of_kind = [item for item in here.server.tasks.of(visit) if item.kind == kind]
     return of_kind[-1] if of_kind and of_kind[-1].state != "done" else None

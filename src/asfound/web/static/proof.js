@@ -14,7 +14,7 @@ export function start(fresh) {
 }
 
 function told(task) {
-  if (task.kind !== "prove" || !part.isConnected) return;
+  if (!["prove", "cover"].includes(task.kind) || !part.isConnected) return;
   const shown = part.querySelector(`[data-task="${task.id}"]`);
   if (task.state === "running" && shown) {
     const bar = shown.querySelector("progress");
