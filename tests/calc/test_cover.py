@@ -7,7 +7,7 @@ from collections.abc import Callable
 import cv2
 import numpy as np
 import pytest
-from skimage.data import camera, rocket
+from skimage.data import camera, coffee, rocket
 
 from asfound.calc.cover import Cover, covers, detail_of, nothing_seen
 from asfound.sources import COVERED_AREA
@@ -67,6 +67,29 @@ def test_a_blot_is_found_before_a_scene_of_strong_contrasts_that_passes_fast() -
     assert not found(views)
     [cover] = found([with_blot(one) if at >= 5 else one for at, one in enumerate(views)])
     assert (cover.first, cover.last) == (5, 11)
+
+
+def wandering(count: int) -> list[Luma]:
+    """A window that wanders over the photograph "coffee" (scikit-image): a bright rim, wood, and
+    a saucer with little detail pass by, so that much goes bare and comes back by itself."""
+    whole = cv2.cvtColor(coffee(), cv2.COLOR_RGB2GRAY)
+    return [
+        np.asarray(whole[(29 * at) % 210 :, (47 * at) % 270 :][:HEIGHT, :WIDTH], np.uint8)
+        for at in range(count)
+    ]
+
+
+def test_blots_before_a_scene_that_darkens_and_goes_bare_by_itself_are_found() -> None:
+    views = wandering(14)
+    blots = np.zeros((HEIGHT, WIDTH), np.float32)
+    for place in ((60, 60), (95, 75), (230, 70), (160, 120), (260, 120)):
+        cv2.ellipse(blots, place, (30, 22), 20, 0, 360, 0.95, -1)
+    blots = np.asarray(cv2.GaussianBlur(blots, (0, 0), 3.5), np.float32)
+    dirty = [np.asarray(np.round(one * (1 - blots) + 36 * blots), np.uint8) for one in views]
+    assert not found(views)
+    [cover] = found([*views[:5], *dirty[5:]])
+    assert (cover.first, cover.last) == (5, 13)
+    assert 0.06 < cover.area < 0.18  # the ellipses are 18 % of the picture, rims taken off
 
 
 def darkness(picture: Luma) -> Luma:

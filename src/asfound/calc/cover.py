@@ -41,14 +41,23 @@ STEADY = 8.0
 """Code values by which covered tiles change from then on."""
 BRIGHTEST_COVER = 150.0
 """What is brighter may be sky."""
-REST = 20.0
-"""Code values by which the rest of the picture grows lighter or darker as a whole at most."""
+REST, LIVING = 20.0, 0.35
+"""Code values by which the rest of the picture grows lighter or darker as a whole at most, or the
+share of it that stays as steady as the cover at most: a tunnel darkens all and leaves it dark."""
 STILL_SHOWN = 0.5
 """Share of the rest's tiles with detail that must keep it (own choice)."""
 OTHER = 10.0
 """Code values by which half of the covered tiles at least grow darker or lighter (own choice)."""
 CAME = 0.5
 """Tiles in which detail appears, at most, as a share of those that lose it (own choice)."""
+ALIKE, APART = 0.3, 0.15
+"""Share of what lies around a cover that may be as light as it: what is bare and looks like its
+surroundings is sky; the second: what appears elsewhere does not matter then (own choices)."""
+STRAY = 0.5
+"""Tiles elsewhere that went bare, at most, as a share of those of the cover (own choice)."""
+PLAIN_OTHER, PLAIN_LIVING, PLAIN_STRAY = 35.0, 0.25, 1.4
+"""A cover that is APART, has changed by so many code values, and before which more lives, may
+have more of them: a scene that passes loses detail here and gains some there (own choices)."""
 HELD = 0.75
 """Share of the covered tiles that must stay so for the cover to last."""
 
@@ -150,9 +159,9 @@ def _onsets(mean: Tiles, peak: Tiles, least: float) -> Iterator[Cover]:
 
 
 def _covered(mean: Tiles, peak: Tiles, at: int, least: float) -> tuple[NDArray[np.bool_], Tiles]:
-    """Tiles that lost their detail between picture ``at`` - 1 and ``at``; none when the rest of
-    the picture changed as well, or when they are less than the share ``least`` of it. And the
-    sharpness up to which each tile counts as without."""
+    """Tiles that lost their detail between picture ``at`` - 1 and ``at``; none when the scene may
+    have done so, or when they are less than the share ``least`` of it. And the sharpness up to
+    which each tile counts as without."""
     before, after = slice(max(0, at - BEFORE), at), slice(at, at + AFTER)
     sharp = _median(peak[before])
     past = _median(mean[before])
@@ -170,23 +179,55 @@ def _covered(mean: Tiles, peak: Tiles, at: int, least: float) -> tuple[NDArray[n
     mask = _grouped(mask)
     if mask.mean() < least:
         return none, limit
-    rest = ~mask
-    # What passes grows lighter here and darker there; a tunnel or a cloud darkens all of it.
-    if not rest.any() or abs(float(np.median((level - past)[rest]))) > REST:
-        return none, limit
+    now = _median(peak[after])
+    shown = now >= DETAIL
     # A tunnel takes most of the detail from all of the picture.
-    shown = (_median(peak[after]) >= DETAIL)[rest].sum()
-    if shown < STILL_SHOWN * (sharp >= DETAIL)[rest].sum():
+    if shown[~mask].sum() < STILL_SHOWN * (sharp >= DETAIL)[~mask].sum():
         return none, limit
-    # Sky and walls that come where something stood are as light as what was around it.
-    if mask.any() and float(np.median(np.abs(level - past)[mask])) < OTHER:
-        return none, limit
-    # What moves on uncovers as much as it hides; what lies on the lens only hides.
-    came = _grouped((sharp < DETAIL) & (_median(peak[after]) >= DETAIL))
-    if came.sum() > CAME * mask.sum():
-        return none, limit
-    # Tiles that went bare without belonging to a group: a scene that changes altogether.
-    return (mask if (lost & rest).sum() <= 0.5 * max(1, mask.sum()) else none), limit
+    came = float(_grouped((sharp < DETAIL) & shown).sum() / mask.sum())
+    change = _Change(mask, level, past, steady, lost, came)
+    return (mask if change.is_cover() else none), limit
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """Tiles ``mask`` that lost their detail: ``level`` of all tiles now and in the ``past``, which
+    are ``steady``, which have ``lost`` their detail, and what ``came`` elsewhere, as a share."""
+
+    mask: NDArray[np.bool_]
+    level: Tiles
+    past: Tiles
+    steady: NDArray[np.bool_]
+    lost: NDArray[np.bool_]
+    came: float
+
+    def is_cover(self) -> bool:
+        """Does something lie on the lens, or has the scene moved on?"""
+        kernel = np.ones((3, 3), np.uint8)
+        # Tiles beside the mask hold the rim of what covers.
+        wide = cv2.dilate(self.mask.astype(np.uint8), kernel)
+        rest = wide == 0
+        if not rest.any():
+            return False
+        moved = self.level - self.past
+        living = float(self.steady[rest].mean())
+        # What passes grows lighter here and darker there; a tunnel or a cloud darkens all of it.
+        if abs(float(np.median(moved[~self.mask]))) > REST and living > LIVING:
+            return False
+        # Sky and walls that come where something stood are as light as what was around it.
+        other = float(np.median(np.abs(moved[self.mask])))
+        around = (cv2.dilate(wide, kernel) > 0) & rest
+        near = np.abs(self.level[around] - float(np.median(self.level[self.mask]))) <= STEADY
+        alike = float(near.mean())
+        if other < OTHER or alike > ALIKE:
+            return False
+        # A scene that changes altogether goes bare in many places.
+        stray = float((self.lost & rest).sum() / self.mask.sum())
+        apart = alike <= APART
+        if apart and other >= PLAIN_OTHER and living <= PLAIN_LIVING:
+            return stray <= PLAIN_STRAY
+        # What moves on uncovers as much as it hides; what lies on the lens only hides.
+        return stray <= STRAY and (apart or self.came <= CAME)
 
 
 def _grouped(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
