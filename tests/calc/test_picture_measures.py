@@ -10,7 +10,7 @@ from skimage.data import camera
 from skimage.measure import blur_effect
 
 from asfound.calc.blur import edge_blur, fine_blur, wide_blur
-from asfound.calc.exposure import exposure
+from asfound.calc.exposure import exposure, lamps
 from asfound.calc.noise import noise_sigma
 from asfound.calc.shrink import scaled
 from asfound.calc.tearing import seams
@@ -105,6 +105,16 @@ def test_white_and_black_are_those_of_bt_709() -> None:
     assert found.lights == pytest.approx(1.0)
     assert exposure(half, limited=False).white == 0.0
     assert exposure(np.full((90, 160), 16, np.uint8), limited=True).lights == 0.0
+
+
+def test_single_lamps_in_the_dark_are_seen_at_full_size() -> None:
+    night = np.full((720, 1280), 17, np.uint8)
+    night[700:, 20:600] = 235  # a burned-in line
+    assert lamps(night, limited=True) == pytest.approx(1 / 219)
+    for left in range(300, 700, 50):
+        night[300:303, left : left + 10] = 235
+    assert lamps(night, limited=True) == 1.0
+    assert exposure(scaled(night, 160), limited=True).lights < 0.3
 
 
 def test_a_torn_photograph_has_a_seam_where_it_is_torn_and_a_whole_one_has_none() -> None:

@@ -13,6 +13,9 @@ from numpy.typing import NDArray
 
 BRIGHTEST = 0.0005
 """Share of the picture that its brightest lights take (own choice)."""
+LAMPS = 0.0001
+"""Share of a picture at full size that single lamps in the dark take (own choice): averaged to a
+smaller one they go under."""
 WHITE_SLACK = 5
 """A coder's rounding may leave a clipped pixel so many code values below white."""
 BAND_SHARE = 1 / 9
@@ -30,10 +33,22 @@ class Exposure:
 def exposure(luma: NDArray[np.uint8], limited: bool) -> Exposure:
     """Of a picture (height x width) of at most a few hundred pixels a side."""
     black, white = (16, 235) if limited else (0, 255)
-    band = round(luma.shape[0] * BAND_SHARE)
-    inner = np.ascontiguousarray(luma[band : luma.shape[0] - band])
-    counts = cv2.calcHist([inner], [0], None, [256], [0, 256]).ravel()
-    below = np.cumsum(counts) / max(1, inner.size)
+    below = _shares(luma)
     clipped = 1 - float(below[white - WHITE_SLACK - 1])
     lights = int(np.searchsorted(below, 1 - BRIGHTEST))
     return Exposure(clipped, (lights - black) / (white - black))
+
+
+def lamps(luma: NDArray[np.uint8], limited: bool) -> float:
+    """How bright single lamps are, as a share of the range, in a picture (height x width) at its
+    full size."""
+    black, white = (16, 235) if limited else (0, 255)
+    return (int(np.searchsorted(_shares(luma), 1 - LAMPS)) - black) / (white - black)
+
+
+def _shares(luma: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """Share of the pixels between the bands that are no brighter than each value (256)."""
+    band = round(luma.shape[0] * BAND_SHARE)
+    inner = np.ascontiguousarray(luma[band : luma.shape[0] - band])
+    counts = cv2.calcHist([inner], [0], None, [256], [0, 256]).ravel()
+    return np.cumsum(counts, dtype=np.float64) / max(1, inner.size)

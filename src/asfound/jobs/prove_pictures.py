@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from asfound.calc.aim import Packed, directions, packed
 from asfound.calc.blur import WIDTH, edge_blur
 from asfound.calc.cover import DARK_DETAIL, covers, detail_of, nothing_seen
-from asfound.calc.exposure import exposure
+from asfound.calc.exposure import exposure, lamps
 from asfound.calc.noise import noise_sigma
 from asfound.calc.picture_faults import black_limit
 from asfound.calc.shrink import scaled
@@ -72,6 +72,9 @@ class PictureWatch:
         half = scaled(luma_full, WIDTH)
         small = scaled(half, WIDTH // 2)
         light = exposure(small, limited)
+        lights = light.lights
+        if lights < LIGHTS_LEVEL.value:
+            lights = max(lights, lamps(luma_full, limited))
         dark = float((small <= black_limit(limited)).mean()) >= BLACK_PICTURE_SHARE.value
         detail = detail_of(small)
         bare = detail is None or detail.share == 0
@@ -79,7 +82,7 @@ class PictureWatch:
         self._rows.append(
             Measured(
                 second, dark and bare, edge_blur(half).sigma, noise_sigma(luma_full),
-                light.white, light.lights, seams(half), detail,
+                light.white, lights, seams(half), detail,
             )
         )  # fmt: skip
         if self._aim and number % self._stride == 0:
