@@ -44,7 +44,7 @@ ONLY = {
 }
 """Of these modules, the functions that are named."""
 
-ANSWERS = ("Yes", "No")
+ANSWERS = ("Yes", "No", "No.")
 
 PLAIN_WORDS = re.compile(r"[a-z]{2,}( [a-z]+)*")
 

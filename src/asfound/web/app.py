@@ -18,7 +18,7 @@ from asfound.version import VERSION
 from asfound.web.context import Here, Server, checked, here_of
 from asfound.web.events import Hub
 from asfound.web.pairing import Pairing
-from asfound.web.problems import RESPONSES, Problem, kind_of, problem_response
+from asfound.web.problems import RESPONSES, Problem, kind_of, problem_response, spoken
 from asfound.web.reading import Reader
 from asfound.web.render import Renderer
 from asfound.web.routes import PAGES, PREFIX, RESOURCES
@@ -113,5 +113,5 @@ def _told(error: Exception) -> Exception:
         place = ".".join(str(part) for part in first["loc"])
         return Problem(422, f"{place}: {first['msg']}")
     if isinstance(error, HTTPException):
-        return Problem(error.status_code, str(error.detail))
+        return spoken(error)
     return error

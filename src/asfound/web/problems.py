@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse
 
 from asfound.calc.plain_text import plain
@@ -84,6 +85,15 @@ class Problem(Exception):
         self.status = status
         self.detail = detail
         self.extra = dict(extra or {})
+
+
+def spoken(error: HTTPException) -> Problem:
+    """What the framework refuses, with what to do."""
+    if error.status_code == 404:
+        return Problem(404, "nothing is at this address; go back, or begin at the first page")
+    if error.status_code == 405:
+        return Problem(405, "this address does not do that; go back to the page before it")
+    return Problem(error.status_code, str(error.detail))
 
 
 def kind_of(error: Exception) -> Kind:
