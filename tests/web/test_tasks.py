@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import threading
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests.visit_kit import desk, opened
+from tests.visit_kit import T0, VEHICLE, desk, opened
 
 from asfound.errors import NotFound, PictureError, UsageError
+from asfound.jobs.holds import PlaceHold, ReleaseHold, place_hold, release_hold
 from asfound.jobs.visit_act import AddNote, note
+from asfound.jobs.visit_journal import load_visit
 from asfound.ports.progress import Progress
-from asfound.web.events import Hub
+from asfound.web.events import Hub, Subject, holds_stamp
 from asfound.web.tasks import Tasks
 
 LONG_S = 20.0
@@ -83,7 +87,7 @@ def test_news_goes_on_where_a_browser_left(tmp_path: Path) -> None:
     tasks = Tasks(hub.wake)
 
     async def events(last: str, count: int) -> list[str]:
-        stream = hub.stream(visit, last, tasks, lambda: True)
+        stream = hub.stream(Subject(visit, "217"), last, tasks, lambda: True)
         found: list[str] = []
         async for item in stream:
             if item.startswith(b"event"):
@@ -125,8 +129,37 @@ def test_whoever_is_let_in_no_more_hears_nothing_more(tmp_path: Path) -> None:
 
     async def story() -> list[bytes]:
         # The stream ends by itself: nobody closes it.
-        stream = hub.stream(visit, "", Tasks(hub.wake), lambda: next(welcome))
+        stream = hub.stream(Subject(visit, "217"), "", Tasks(hub.wake), lambda: next(welcome))
         return [item async for item in stream]
 
     told = asyncio.run(asyncio.wait_for(story(), LONG_S))
     assert sum(item.startswith(b"event: journal") for item in told) == 1
+
+
+def test_a_hold_that_is_placed_meanwhile_is_news(tmp_path: Path) -> None:
+    at = desk(tmp_path, f"sqlite:///{tmp_path / 'asfound.db'}")
+    visit = opened(at).id
+    hub = Hub(at.store)
+    stamps: list[str] = []
+
+    async def story() -> None:
+        stream = hub.stream(Subject(visit, "217"), "", Tasks(hub.wake), lambda: True)
+        hold = None
+        async for item in stream:
+            text = item.decode()
+            if text.startswith("event: journal"):
+                order = PlaceHold(VEHICLE, T0, T0 + timedelta(hours=1), "claim", "office")
+                hold = place_hold(order, store=at.store, clock=at.clock)
+            if text.startswith("event: holds") and hold is not None:
+                stamps.append(json.loads(text.partition("data: ")[2])["stamp"])
+                if len(stamps) == 2:
+                    break
+                # What the page shows is made of the visit's own holds: it must be the same.
+                state = load_visit(visit, store=at.store, blobs=at.blobs)
+                assert holds_stamp(state.holds) == stamps[0] != ""
+                release = ReleaseHold(hold.id, "bo", "copied")
+                release_hold(release, store=at.store, clock=at.clock)
+        await stream.aclose()  # type: ignore[attr-defined] # an async generator can be closed
+
+    asyncio.run(asyncio.wait_for(story(), LONG_S))
+    assert stamps[1] == ""

@@ -18,7 +18,7 @@ from tests.web.kit import Browser, send, services, token
 from asfound.jobs.key_ticks import TickKeys, tick_keys
 from asfound.jobs.visit_act import AddNote, TickStep, note, tick
 from asfound.jobs.visit_record import RecordReading, record_as_found, record_as_left
-from asfound.web.events import Hub
+from asfound.web.events import Hub, Subject
 
 API = "/api/v1/visits"
 BY = {"by": "Ines"}
@@ -127,7 +127,7 @@ def test_a_tick_is_news_for_every_page(browser: Browser, visit: str) -> None:
     hub = Hub(desk.store)
 
     async def seen() -> str:
-        stream = hub.stream(visit, "", tasks, lambda: True)
+        stream = hub.stream(Subject(visit, "217"), "", tasks, lambda: True)
         async for item in stream:
             if item.startswith(b"event: journal"):
                 # Another program ticks: no one here is told but by the look at each second.

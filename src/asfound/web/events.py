@@ -2,23 +2,26 @@
 
 An event's id names the server's run, the journal's length and the newest task change, e.g.
 ``4f1c-12-7``. A browser that was away sends the last one it saw, and gets what is news since: the
-head when it moved, every task that changed, and the stamp of the ticks on the re-key sheet. Another
-program may write to the same journal, so the head is looked at every second; changes made by this
-server are told at once.
+head when it moved, every task that changed, the stamp of the ticks on the re-key sheet, and that
+of the holds on the vehicle: the office may order footage to be kept while somebody stands at the
+recorder. Another program may write to the same journal, so the head is looked at every second;
+changes made by this server are told at once.
 """
 
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import json
 import secrets
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from anyio.to_thread import run_sync
 
 from asfound.errors import AsfoundError
+from asfound.model.hold import Hold
 from asfound.ports.store import Store
 from asfound.web.tasks import Task, Tasks
 
@@ -31,12 +34,27 @@ QUIET_S = 15.0
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a browser has seen: ``entries`` of the journal, tasks up to ``version``, and the stamp
-    of the ticks on the re-key sheet."""
+    """What a browser has seen: ``entries`` of the journal, tasks up to ``version``, and the stamps
+    of the ticks on the re-key sheet and of the vehicle's holds."""
 
     entries: int = -1
     version: int = 0
     ticks: str = ""
+    holds: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What somebody listens to: a visit, and the number of its vehicle."""
+
+    visit: str
+    vehicle: str
+
+
+def holds_stamp(holds: Sequence[Hold]) -> str:
+    """Changes whenever a hold is placed or released; "" while none is active."""
+    active = sorted(hold.id for hold in holds if hold.active)
+    return hashlib.sha256("\n".join(active).encode()).hexdigest()[:16] if active else ""
 
 
 class Hub:
@@ -61,14 +79,14 @@ class Hub:
             self._loop.call_soon_threadsafe(self._wake, None)
 
     async def stream(
-        self, visit: str, last_id: str, tasks: Tasks, allowed: Callable[[], bool]
+        self, subject: Subject, last_id: str, tasks: Tasks, allowed: Callable[[], bool]
     ) -> AsyncIterator[bytes]:
         """The events of a visit, as long as whoever listens is ``allowed`` to, beginning after
         ``last_id`` ("": with all there is)."""
         self._loop = asyncio.get_running_loop()
         seen = self._seen(last_id)
         woken = asyncio.Event()
-        listener = (visit, woken)
+        listener = (subject.visit, woken)
         self._waiting.add(listener)
         quiet = 0.0
         yield b"retry: 2000\n\n"
@@ -76,7 +94,7 @@ class Hub:
             # Asked each time: a device that is dropped hears nothing more.
             while not self.closed and await run_sync(allowed):
                 woken.clear()
-                seen, events = await self._news(visit, seen, tasks)
+                seen, events = await self._news(subject, seen, tasks)
                 for event in events:
                     yield event
                 quiet = 0.0 if events else quiet + LOOK_S
@@ -90,11 +108,13 @@ class Hub:
         finally:
             self._waiting.discard(listener)
 
-    async def _news(self, visit: str, seen: Seen, tasks: Tasks) -> tuple[Seen, list[bytes]]:
+    async def _news(self, subject: Subject, seen: Seen, tasks: Tasks) -> tuple[Seen, list[bytes]]:
         events: list[bytes] = []
+        visit = subject.visit
         try:
             heads = await run_sync(self._store.heads, [visit])
             stamp = await run_sync(self._store.ticks_stamp, visit)
+            held = holds_stamp(await run_sync(self._store.holds, subject.vehicle))
         except AsfoundError:
             # The database is busy or away for a moment: the next look tells.
             return seen, events
@@ -105,6 +125,9 @@ class Hub:
         if stamp != seen.ticks:
             seen = replace(seen, ticks=stamp)
             events.append(self._event("ticks", seen, {"stamp": stamp}))
+        if held != seen.holds:
+            seen = replace(seen, holds=held)
+            events.append(self._event("holds", seen, {"stamp": held}))
         for task in tasks.of(visit, seen.version):
             seen = replace(seen, version=task.version)
             events.append(self._event("task", seen, task_data(task)))

@@ -74,7 +74,7 @@ def visit_view(
     state: VisitState, cautions: Mapping[str, Caution], menu_map: MenuMap | None
 ) -> VisitView:
     """The visit's cards, in the order of its procedure."""
-    current = state.current()
+    current = state.current() if not state.closed else None
     cards = tuple(
         _card(state, number, step, cautions, current is not None and step.id == current.id)
         for number, step in enumerate(state.procedure.steps, 1)

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from asfound.errors import AsfoundError
 from asfound.web.context import Asked, Form, Here, remember
+from asfound.web.events import holds_stamp
 from asfound.web.heads import HeadMoved
 from asfound.web.problems import Problem, kind_of
 from asfound.web.session import NAME_COOKIE
@@ -71,10 +72,12 @@ def visit_page(
     here: Here, visit: str, typed: Mapping[str, str], error: AsfoundError | Problem | None
 ) -> Response:
     """The visit's page; ``typed`` is put back into the form that ``error`` came from."""
+    view = load_view(visit, here.services)
     return here.page(
         "visit.html.j2",
         kind_of(error).status if error is not None else 200,
-        view=load_view(visit, here.services),
+        view=view,
+        holds_stamp=holds_stamp(view.state.holds),
         typed=typed,
         error=error,
         since=error.since if isinstance(error, HeadMoved) else (),

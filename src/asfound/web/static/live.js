@@ -9,6 +9,8 @@ export function keepLive() {
   document.addEventListener("swapped", listen);
   window.addEventListener("online", () => connection(true));
   window.addEventListener("offline", () => connection(false));
+  document.addEventListener("visibilitychange", returned);
+  window.addEventListener("pageshow", (event) => event.persisted && returned());
 }
 
 function listen() {
@@ -23,6 +25,7 @@ function listen() {
   stream.addEventListener("open", () => connection(true));
   stream.addEventListener("error", () => connection(false));
   stream.addEventListener("journal", (event) => moved(JSON.parse(event.data)));
+  stream.addEventListener("holds", (event) => held(JSON.parse(event.data)));
   stream.addEventListener("ticks", (event) => {
     document.dispatchEvent(new CustomEvent("ticks", { detail: JSON.parse(event.data) }));
   });
@@ -34,6 +37,22 @@ function listen() {
 async function moved(news) {
   const part = document.querySelector("[data-events]");
   if (!part || !news.head || part.dataset.head === news.head) return;
+  await anew();
+}
+
+// A hold locks steps at once: whoever stands at the recorder sees it without pressing anything.
+async function held(news) {
+  const part = document.querySelector("[data-holds]");
+  if (part && part.dataset.holds !== news.stamp) await anew();
+}
+
+// A page without news of its own shows itself anew when somebody comes back to it.
+async function returned() {
+  if (document.visibilityState !== "visible" || document.querySelector("[data-events], [data-watch]")) return;
+  await anew();
+}
+
+async function anew() {
   const main = document.getElementById("main");
   if (beingTyped(main) || main.querySelector("form[aria-busy=true]") || main.querySelector("[role=alert]")) {
     document.getElementById("moved")?.removeAttribute("hidden");
@@ -41,7 +60,8 @@ async function moved(news) {
   }
   try {
     const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } });
-    if (answer.ok) swap(await answer.text(), window.location.href, false);
+    connection(true);
+    if (answer.ok && document.getElementById("main") === main && !beingTyped(main)) swap(await answer.text(), window.location.href, false);
   } catch {
     connection(false);
   }
