@@ -71,7 +71,7 @@ _OWN = Source("own choice, held by benchmarks/prove_faults.py", how="common prac
 PICTURE_FAULT_SECONDS = Limit(4.0, "s", _OWN)
 """Picture faults that pass sooner are glare, a wiper, a gust of spray."""
 BLUR_SIGMA = Limit(
-    0.9,
+    0.95,
     "px of a picture 320 wide",
     Source("measure: Zhuo, Sim, Pattern Recognition 44(9); limit: own choice", "3", 2011, "memory"),
 )

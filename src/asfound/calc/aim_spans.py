@@ -53,6 +53,8 @@ MOST_AIMS, MOST_BASES = 5, 2
 """Aims that a recording is taken to have at most; matches that are tried as its measure."""
 APART, APART_TURN = 2.5, 2.0
 """Matches closer than this are one [% of the width, degrees]."""
+TOO_LIKE = 0.6
+"""An aim by which pictures of the known one show so much of what is usual is no other aim."""
 STAYS, STANDING, OFTEN = 0.8, 0.5, 0.7
 """An edge stays when so much of its direction is left on average; a vehicle stands when so many
 of the edges that are there often stay: then the surroundings stay as well, and match anything."""
@@ -166,6 +168,8 @@ def _from_base(
         if match.times < MORE_TIMES or moved is None or known_already or len(found) >= MOST_AIMS:
             continue
         there = np.array([moved.in_place(field) for field in search.fields])
+        if np.median(there[chosen, 0]) > TOO_LIKE * usual:
+            continue
         found.append(match.aim)
         rows.append(_said(there[:, 0], there[:, 1], usual))
     fit = np.stack(rows, axis=1)

@@ -102,7 +102,12 @@ class PictureWatch:
         # Too much light or gain brings the noise out: one cause, told once.
         found = [*light, *(one for one in _noisy(spans) if not _touches(one, _bright(light)))]
         hidden = [*light, *(one for one in covered if not _partly(one))]
-        found += _blurred(spans, spans.inside(hidden))
+        found += [
+            # What lies on the lens hides what was sharp: one cause, told once.
+            one
+            for one in _blurred(spans, spans.inside(hidden))
+            if not any(_partly(cover) and _within(one, cover) for cover in covered)
+        ]
         torn = list(_torn(spans))
         unclear: list[str] = []
         if reference is not None:
@@ -112,7 +117,14 @@ class PictureWatch:
             found += [one for one in aimed if not far_unknown(one) or not _touches(one, others)]
         found += torn
         # A scene that loses its detail in any of these ways is not covered in part.
-        found += [one for one in covered if not _partly(one) or not _touches(one, found)]
+        blurred = [one for one in found if one.kind is Kind.BLURRED]
+        others = [one for one in found if one.kind is not Kind.BLURRED]
+        found += [
+            one
+            for one in covered
+            if not _partly(one)
+            or not (_touches(one, others) or any(_within(one, soft) for soft in blurred))
+        ]
         unclear += _focus_doubt(rows, spans.inside(found), self._shape[1])
         return found, unclear
 
@@ -164,6 +176,12 @@ def open_below_covers(
 
 def _bright(findings: Sequence[Finding]) -> list[Finding]:
     return [one for one in findings if one.kind is Kind.OVEREXPOSED]
+
+
+def _within(one: Finding, other: Finding) -> bool:
+    """Does half of ``one`` or more lie in ``other``?"""
+    common = min(one.end_s, other.end_s) - max(one.start_s, other.start_s)
+    return common >= 0.5 * (one.end_s - one.start_s)
 
 
 def _touches(one: Finding, others: Sequence[Finding]) -> bool:
