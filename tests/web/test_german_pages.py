@@ -24,6 +24,7 @@ from asfound.cli.serve_parts import services
 from asfound.demo import scenario
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.visit_act import AddNote, note
+from asfound.jobs.visit_journal import Book
 from asfound.jobs.visit_record import RecordProof, record_proof
 from asfound.model.finding import Finding, Kind, Proof, ProofVerdict, Recording
 from asfound.ports.documents import to_data
@@ -98,8 +99,9 @@ def browser(home: Home) -> TestClient:
 
 
 @pytest.fixture(scope="module")
-def visits(home: Home) -> tuple[str, str]:
-    """One with slips and a doubt as left and footage on hold, one with a proof full of faults."""
+def visits(home: Home) -> tuple[str, str, str]:
+    """One with slips and a doubt as left and footage on hold, one with a proof full of faults,
+    one that was closed."""
     desk = home.desk()
     slips = up_to_slips(home)
     note(AddNote(slips, BY, "Deckel fehlt", "rekey"), desk=desk)
@@ -127,7 +129,9 @@ def visits(home: Home) -> tuple[str, str]:
     )
     made = Proof(ProofVerdict.FAULTS, recordings, (4,))
     record_proof(RecordProof(proved, made, BY), desk=desk)
-    return slips, proved
+    closed = ready_to_prove(home)
+    Book(closed, desk).write(BY, "closed", {"step": "close", "note": ""})
+    return slips, proved, closed
 
 
 PAGES = ("", "/read", "/read?moment=left", "/doubts", "/doubts?moment=found", "/rekey",
@@ -135,7 +139,7 @@ PAGES = ("", "/read", "/read?moment=left", "/doubts", "/doubts?moment=found", "/
 
 
 def test_pages_of_a_visit_hold_no_english(
-    home: Home, browser: TestClient, visits: tuple[str, str]
+    home: Home, browser: TestClient, visits: tuple[str, ...]
 ) -> None:
     known = _data(home, visits)
     number = scenario.VEHICLE
@@ -151,8 +155,8 @@ def test_pages_of_a_visit_hold_no_english(
     assert not left, "\n".join(left)
 
 
-def test_refusals_are_said_in_german(browser: TestClient, visits: tuple[str, str]) -> None:
-    slips, _ = visits
+def test_refusals_are_said_in_german(browser: TestClient, visits: tuple[str, ...]) -> None:
+    slips = visits[0]
     locked = browser.post(f"/visits/{slips}/done", data=_form(browser, slips, step="drive"))
     # A hold says so first, whatever else is missing, and is never overridden.
     assert locked.status_code == 409
@@ -198,7 +202,7 @@ def english(page: str, known: set[str]) -> list[str]:
     return found
 
 
-def _data(home: Home, visits: tuple[str, str]) -> set[str]:
+def _data(home: Home, visits: tuple[str, ...]) -> set[str]:
     """What the fleet, the menu map and people wrote."""
     fleet = home.fleet()
     known = set(strings(json.loads(json.dumps(to_data(fleet), default=str))))

@@ -112,7 +112,7 @@ def is_left(state: VisitState) -> bool:
 def refusal(state: VisitState, as_left: bool) -> str:
     """Why no photographs can be taken up for that moment now, in one line; "" when they can."""
     if state.closed:
-        return f"visit {state.id} is closed"
+        return f"visit {state.id} is closed and takes no more photographs"
     try:
         (check_as_left if as_left else check_as_found)(state)
     except AsfoundError as error:
