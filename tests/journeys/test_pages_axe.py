@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import pytest
 import uvicorn
@@ -23,11 +24,16 @@ from tests.worked_visit import fleet_home, up_to_keys, up_to_slips
 from asfound.cli.home import Home
 from asfound.cli.serve import LOOPBACK, pages_of
 from asfound.demo import scenario
+from asfound.jobs.report_visit import report_pictures
 from asfound.jobs.visit_act import AddNote, note
 from asfound.jobs.visit_open import OpenVisit, open_visit
+from asfound.web.pages import report
 from asfound.web.routes import PAGES
 
 READY_S = 60.0
+SEEN_MS = 120_000
+"""Patience of a test on a busy machine; no claim."""
+
 ELSEWHERE = {
     "/visits/{visit}/photos/{photo}": "test_pages_whole.py",
     "/visits/{visit}/pictures/{photo}": "a picture",
@@ -144,6 +150,32 @@ def test_long_words_of_german_fit_a_phone(browser: Browser, place: Place) -> Non
         looker = Looker(context.new_page(), place, once, [], set())
         every_page(looker)
         assert not looker.told, "\n".join(looker.told)
+
+
+def test_a_large_report_is_waited_for_or_stopped(
+    browser: Browser, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go = threading.Event()
+
+    def slow(*asked: Any, **more: Any) -> tuple[bytes, ...]:
+        assert go.wait(READY_S * 5)
+        return report_pictures(*asked, **more)
+
+    monkeypatch.setattr(report, "report_pictures", slow)
+    with seat(browser, "phone", "dark", "Ines Okafor", place.address) as context:
+        page = context.new_page()
+        page.goto(f"{place.address}/visits/{place.fresh}/report")
+        stop = page.locator("[data-task]").get_by_role("button", name="Stop")
+        expect(stop).to_be_visible(timeout=SEEN_MS)
+        told = look_everywhere(page, "report-making", SHOTS / "pages")
+        stop.click()
+        expect(page.get_by_text("was stopped")).to_be_visible(timeout=SEEN_MS)
+        told += look_everywhere(page, "report-stopped", SHOTS / "pages")
+        go.set()
+        page.get_by_role("link", name="Make them").click()
+        first = page.get_by_role("img", name=re.compile("^Page 1 of"))
+        expect(first).to_be_visible(timeout=SEEN_MS)
+        assert not told, "\n".join(told)
 
 
 def _nothing_left_out(seen: set[str]) -> None:

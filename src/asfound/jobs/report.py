@@ -43,6 +43,7 @@ from asfound.model.visit import VisitState
 from asfound.ports.blobs import Blobs
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
+from asfound.ports.progress import Progress, silent
 from asfound.version import VERSION
 
 TEMPLATE = "report.typ"
@@ -84,11 +85,21 @@ def make_report(request: MakeReport, *, pdf: PdfMaker, blobs: Blobs, pictures: P
 
 
 def report_pages(
-    request: MakeReport, *, pdf: PdfMaker, blobs: Blobs, pictures: Pictures
+    request: MakeReport,
+    *,
+    pdf: PdfMaker,
+    blobs: Blobs,
+    pictures: Pictures,
+    progress: Progress = silent,
 ) -> tuple[bytes, ...]:
-    """The report's pages as PNG pictures, to look at on a screen. Raises as ``make_report``."""
+    """The report's pages as PNG pictures, to look at on a screen. Raises as ``make_report``, and
+    Interrupted through ``progress``, between what is in them and setting them."""
+    progress(0, 2, "")
     data, files = report_data(request, blobs=blobs, pictures=pictures)
-    return pdf.page_pictures(TEMPLATE, data, files, document_time(request.state))
+    progress(1, 2, "")
+    made = pdf.page_pictures(TEMPLATE, data, files, document_time(request.state))
+    progress(2, 2, "")
+    return made
 
 
 def report_data(

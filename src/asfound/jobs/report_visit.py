@@ -20,6 +20,7 @@ from asfound.ports.blobs import Blobs
 from asfound.ports.documents import from_json
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures
+from asfound.ports.progress import Progress, silent
 from asfound.ports.store import Store
 
 
@@ -52,10 +53,15 @@ def report_visit(request: ReportVisit, *, tools: ReportTools) -> Report:
     return make_report(made, pdf=tools.pdf, blobs=tools.blobs, pictures=tools.pictures)
 
 
-def report_pictures(request: ReportVisit, *, tools: ReportTools) -> tuple[bytes, ...]:
-    """The same report's pages as PNG pictures. Raises as ``report_visit``."""
+def report_pictures(
+    request: ReportVisit, *, tools: ReportTools, progress: Progress = silent
+) -> tuple[bytes, ...]:
+    """The same report's pages as PNG pictures. Raises as ``report_visit``, and Interrupted
+    through ``progress``."""
     made = _made(request, tools)
-    return report_pages(made, pdf=tools.pdf, blobs=tools.blobs, pictures=tools.pictures)
+    return report_pages(
+        made, pdf=tools.pdf, blobs=tools.blobs, pictures=tools.pictures, progress=progress
+    )
 
 
 def visit_verdict(state: VisitState, *, blobs: Blobs) -> Row:

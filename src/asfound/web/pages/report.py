@@ -20,10 +20,11 @@ from asfound.jobs.report_visit import (
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.journal import canonical_json
 from asfound.model.visit import SIGNER_ROLES
+from asfound.ports.progress import silent
 from asfound.web.context import Asked, Form, Here, remember
 from asfound.web.heads import HeadMoved
 from asfound.web.problems import Problem, kind_of
-from asfound.web.report_preview import Pages, Previews
+from asfound.web.report_preview import Previews, Wanted
 from asfound.web.session import NAME_COOKIE
 from asfound.web.step_pages import STEP_PAGES
 from asfound.web.wording import ENTRIES, ROLES
@@ -39,21 +40,34 @@ def show(here: Asked, visit: str) -> Response:
 
 
 @router.get("/preview")
-def preview(here: Asked, visit: str) -> Response:
-    """Every page as a picture."""
+def preview(here: Asked, visit: str, make: bool = False) -> Response:
+    """Every page as a picture, or how far making them is. ``make``: also when it was stopped."""
     state = load_visit(visit, store=here.services.desk.store, blobs=here.services.desk.blobs)
+    wanted, previews = _wanted(here, visit), _previews(here)
+    task = None
+    if previews.held(wanted.key) is None:
+        task = previews.begin(wanted, here.server.tasks, make)
+    pages = previews.held(wanted.key)
     return here.page(
         "report-preview.html.j2",
         state=state,
-        count=len(preview_pages(here, visit)),
+        count=len(pages) if pages is not None else 0,
+        task=task,
         step_pages=STEP_PAGES,
     )
+
+
+@router.post("/preview/stop")
+def stop(here: Asked, visit: str) -> Response:
+    """Nobody waits for the pictures any more."""
+    _previews(here).stop(_wanted(here, visit), here.server.tasks)
+    return here.go(f"/visits/{visit}/report")
 
 
 @router.get("/pages/{number}.png")
 def picture(here: Asked, visit: str, number: int) -> Response:
     """One page as a picture."""
-    pages = preview_pages(here, visit)
+    pages = _previews(here).pages(_wanted(here, visit), silent)
     if not 1 <= number <= len(pages):
         raise NotFound(f"the report has pages 1 to {len(pages)}")
     return Response(pages[number - 1], media_type="image/png")
@@ -92,16 +106,21 @@ def pdf_answer(visit: str, report: Report) -> Response:
     return Response(report.pdf, media_type="application/pdf", headers=headers)
 
 
-def preview_pages(here: Here, visit: str) -> Pages:
-    """The report's pages as pictures, made once for each state of the visit."""
+def _wanted(here: Here, visit: str) -> Wanted:
+    """The report's pages as pictures, as the visit and its holds stand."""
     state = load_visit(visit, store=here.services.desk.store, blobs=here.services.desk.blobs)
     holds = canonical_json([str(asdict(hold)) for hold in state.holds])
     key = f"{visit} {state.head} {holds} {here.zone().key}"
+    request, tools = _request(here, visit), _tools(here)
+    return Wanted(visit, key, lambda told: report_pictures(request, tools=tools, progress=told))
+
+
+def _previews(here: Here) -> Previews:
     held = here.request.app.state
     if not hasattr(held, "report_previews"):
         held.report_previews = Previews()
     previews: Previews = held.report_previews
-    return previews.pages(key, lambda: report_pictures(_request(here, visit), tools=_tools(here)))
+    return previews
 
 
 def _request(here: Here, visit: str) -> ReportVisit:
