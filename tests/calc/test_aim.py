@@ -7,15 +7,15 @@ from collections.abc import Sequence
 import cv2
 import numpy as np
 import pytest
-from skimage.data import camera, coffee, stereo_motorcycle
+from skimage.data import camera
 from skimage.registration import phase_cross_correlation
+from tests.driving_views import KEPT, before, driving
 
 from asfound.calc.aim import CODES, Aim, best_match, directions, matches, packed, spectra, staying
 from asfound.calc.aim_parts import each_in_place, softened
 from asfound.calc.aim_spans import Held, aims
 
 Luma = np.ndarray
-KEPT = Aim(0.0, 0.0, 0.0)
 
 
 def view(right: float = 0.0, down: float = 0.0, turn: float = 0.0) -> Luma:
@@ -36,33 +36,6 @@ def passing(pictures: Sequence[Luma], seed: int = 4) -> list[Luma]:
         made[:112] = np.clip(cv2.GaussianBlur(rough, (0, 0), 3) * 1, 0, 255)
         out.append(made)
     return out
-
-
-def driving(places: Sequence[Aim | None], photograph: Luma | None = None) -> list[Luma]:
-    """A photograph ("coffee" of scikit-image, 600 x 400) passing behind a mirror and a bonnet that
-    the aim of each picture puts elsewhere; None: they are not there."""
-    scene = cv2.cvtColor(coffee() if photograph is None else photograph, cv2.COLOR_RGB2GRAY)
-    out = []
-    for at, place in enumerate(places):
-        left, top = (37 * at) % 190, (23 * at) % 160
-        picture = scene[top : top + 225, left : left + 400].copy()
-        if place is not None:
-            way = cv2.getRotationMatrix2D((199.5, 112), -place.turn, 1.0)
-            way[:, 2] += np.array([place.right * 4, place.down * 4])
-            body = np.zeros((325, 400), np.uint8)  # there is more of it below the picture
-            cv2.rectangle(body, (30, 60), (75, 120), 90, -1)
-            cv2.line(body, (34, 116), (71, 64), 160, 3)
-            cv2.ellipse(body, (210, 285), (190, 105), 0, 0, 360, 90, -1)
-            cv2.ellipse(body, (210, 285), (160, 90), 0, 0, 360, 150, 2)
-            seen = cv2.warpAffine(body, way, (400, 225))
-            picture[seen > 0] = seen[seen > 0]
-        out.append(picture)
-    return out
-
-
-def before() -> Luma:
-    """The same vehicle's view of another place: the photograph "motorcycle" (scikit-image)."""
-    return driving([KEPT], stereo_motorcycle()[0])[0]
 
 
 def held(pictures: Sequence[Luma], earlier: Luma) -> tuple[Held, ...] | None:
