@@ -1,4 +1,4 @@
-"""`asfound fleet`: the vehicles, and whether the fleet file is right."""
+"""`asfound fleet`: the vehicles, what is known of one, and whether the fleet file is right."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import typer
 
 from asfound.calc.fleet_faults import fleet_faults
 from asfound.cli import output
+from asfound.cli.fleet_vehicle import changes_command, place_command
 from asfound.cli.home import HomeOption, home_at
 from asfound.errors import InputError
 from asfound.ports.backends.fleet_toml import load_fleet
@@ -20,6 +21,8 @@ def register(app: typer.Typer) -> None:
     group = typer.Typer(no_args_is_help=True, help="Vehicles and the fleet file.")
     group.command(name="list")(list_command)
     group.command(name="check")(check_command)
+    group.command(name="place")(place_command)
+    group.command(name="changes")(changes_command)
     app.add_typer(group, name="fleet")
 
 
