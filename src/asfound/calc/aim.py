@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import cv2
 import numpy as np
@@ -42,6 +43,7 @@ ANGLES, STEPS = 32, 7
 
 Field = NDArray[np.complex64]
 Packed = NDArray[np.uint8]
+Value = TypeVar("Value", np.uint8, np.complex64)
 
 
 def _codes() -> Field:
@@ -103,18 +105,40 @@ class Match:
 def directions(luma: NDArray[np.uint8]) -> Field:
     """Direction of the edge in each pixel, as a number of twice its angle; its length says how
     much of an edge there is (0 to 1). ``luma`` of any size gives HEIGHT x WIDTH."""
+    across, down = _slopes(luma)
+    steep = across + 1j * down
+    length = np.abs(steep)
+    field = (steep / np.maximum(length, 1e-6)) ** 2 * np.clip(
+        (length - FAINT) / (FULL - FAINT), 0, 1
+    )
+    return _framed(np.asarray(field, np.complex64))
+
+
+def packed_directions(luma: NDArray[np.uint8]) -> Packed:
+    """``packed`` ``directions``, several times faster: for every picture of a recording."""
+    across, down = _slopes(luma)
+    length, angle = cv2.cartToPolar(across, down)
+    # Twice the angle in ANGLES to the turn; adding a half and cutting off rounds.
+    turn = (angle * (2 * ANGLES / (2 * np.pi)) + 0.5).astype(np.uint8) % ANGLES
+    steps = np.clip((length - FAINT) * (STEPS / (FULL - FAINT)) + 0.5, 0, STEPS).astype(np.uint8)
+    return _framed(np.asarray(steps * ANGLES + turn, np.uint8))
+
+
+def _slopes(luma: NDArray[np.uint8]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """How steep the picture is across and down (3 x 3 Sobel), single pixels smoothed."""
     right_size = luma.shape == (HEIGHT, WIDTH)
     shrunk = luma if right_size else cv2.resize(luma, (WIDTH, HEIGHT), interpolation=cv2.INTER_AREA)
     small = cv2.GaussianBlur(shrunk.astype(np.float32), (0, 0), 0.8)
     across = cv2.Sobel(small, cv2.CV_32F, 1, 0, ksize=3)
     down = cv2.Sobel(small, cv2.CV_32F, 0, 1, ksize=3)
-    steep = across + 1j * down
-    size_of = np.abs(steep)
-    share = np.clip((size_of - FAINT) / (FULL - FAINT), 0, 1)
-    field = (steep / np.maximum(size_of, 1e-6)) ** 2 * share
-    field[:BAND] = field[HEIGHT - BAND :] = 0
-    field[:, :SIDE] = field[:, WIDTH - SIDE :] = 0
-    return np.asarray(field, np.complex64)
+    return np.asarray(across, np.float32), np.asarray(down, np.float32)
+
+
+def _framed(values: NDArray[Value]) -> NDArray[Value]:
+    """Nothing where lines are burned in, and at both sides."""
+    values[:BAND] = values[HEIGHT - BAND :] = 0
+    values[:, :SIDE] = values[:, WIDTH - SIDE :] = 0
+    return values
 
 
 def packed(field: Field) -> Packed:

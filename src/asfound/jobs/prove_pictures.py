@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.aim import Packed, directions, packed
+from asfound.calc.aim import Packed, directions, packed_directions
 from asfound.calc.blur import WIDTH, edge_blur
 from asfound.calc.cover import DARK_DETAIL, covers, detail_of, nothing_seen
 from asfound.calc.exposure import exposure, lamps
@@ -86,7 +86,7 @@ class PictureWatch:
             )
         )  # fmt: skip
         if self._aim and number % self._stride == 0:
-            self._fields.append((number, packed(directions(small))))
+            self._fields.append((number, packed_directions(small)))
             if len(self._fields) > MOST_FIELDS:
                 self._fields = self._fields[::2]
                 self._stride *= 2
