@@ -100,6 +100,15 @@ def darkness(picture: Luma) -> Luma:
     return out
 
 
+def test_a_scene_that_stops_or_sticks_is_no_cover() -> None:
+    """Bare places stay as they are from then on, and so does all the rest: common practice, no
+    source."""
+    for views in (wandering(14), passing(14)):
+        for at in range(4, 9):
+            assert not found([*views[:at], *[views[at]] * (14 - at)])
+            assert not found([*[views[at]] * at, *views[at:]])
+
+
 @pytest.mark.parametrize("change", [darkness, lambda one: np.asarray(one // 2 + 8, np.uint8)])
 def test_a_tunnel_and_a_cloud_are_no_cover(change: Callable[[Luma], Luma]) -> None:
     assert not found([change(one) if at >= 5 else one for at, one in enumerate(passing(12))])

@@ -48,6 +48,8 @@ STILL_SHOWN = 0.5
 """Share of the rest's tiles with detail that must keep it (own choice)."""
 OTHER = 10.0
 """Code values by which half of the covered tiles at least grow darker or lighter (own choice)."""
+STOPPED = 0.4
+"""Share of the rest that may become steady as the cover comes, at most (own choice)."""
 CAME = 0.5
 """Tiles in which detail appears, at most, as a share of those that lose it (own choice)."""
 ALIKE, APART = 0.3, 0.15
@@ -185,18 +187,21 @@ def _covered(mean: Tiles, peak: Tiles, at: int, least: float) -> tuple[NDArray[n
     if shown[~mask].sum() < STILL_SHOWN * (sharp >= DETAIL)[~mask].sum():
         return none, limit
     came = float(_grouped((sharp < DETAIL) & shown).sum() / mask.sum())
-    change = _Change(mask, level, past, steady, lost, came)
+    stood = np.abs(mean[before] - past).max(axis=0) <= STEADY
+    change = _Change(mask, level, past, stood, steady, lost, came)
     return (mask if change.is_cover() else none), limit
 
 
 @dataclass(frozen=True, slots=True)
 class _Change:
     """Tiles ``mask`` that lost their detail: ``level`` of all tiles now and in the ``past``, which
-    are ``steady``, which have ``lost`` their detail, and what ``came`` elsewhere, as a share."""
+    ``stood`` then and are ``steady`` now, which have ``lost`` their detail, and what ``came``
+    elsewhere, as a share."""
 
     mask: NDArray[np.bool_]
     level: Tiles
     past: Tiles
+    stood: NDArray[np.bool_]
     steady: NDArray[np.bool_]
     lost: NDArray[np.bool_]
     came: float
@@ -211,6 +216,9 @@ class _Change:
             return False
         moved = self.level - self.past
         living = float(self.steady[rest].mean())
+        # A picture that sticks, or a vehicle that stops, has bare places that stay as they are.
+        if living - float(self.stood[rest].mean()) > STOPPED:
+            return False
         # What passes grows lighter here and darker there; a tunnel or a cloud darkens all of it.
         if abs(float(np.median(moved[~self.mask]))) > REST and living > LIVING:
             return False

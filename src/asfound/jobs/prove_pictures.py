@@ -203,7 +203,8 @@ def _covered(spans: Spans) -> Iterator[Finding]:
         note = "nothing is seen: something is before the lens"
         yield from spans.finding(Kind.COVERED, first, last, 1.0, COVERED_AREA, note)
     for one in covers(details, COVERED_AREA.value):
-        if taken[one.first : one.last + 1].any():
+        # Beside pictures that show nothing there is nothing to tell parts by.
+        if taken[max(0, one.first - 1) : one.last + 2].any():
             continue
         note = f"{one.area:.0%} of the picture is covered, or dirty: no detail, nothing moves"
         yield from spans.finding(Kind.COVERED, one.first, one.last, one.area, COVERED_AREA, note)
