@@ -93,3 +93,18 @@ def test_a_visit_without_photographs_has_nothing_to_hide(browser: Browser) -> No
     opened = {"procedure": "inspection", "by": "Ines", "firmware": "1.0"}
     visit = send(browser, "/vehicles/217/open", opened).rpartition("/")[2]
     assert "No stored photograph shows" in browser.get(f"/visits/{visit}/secrets").text
+
+
+def test_a_program_has_them_painted_over(browser: Browser) -> None:
+    visit = visit_with(browser, NOWHERE)
+    path = f"/api/v1/visits/{visit}/secrets"
+    browser.headers["X-CSRF-Token"] = browser.get("/api/v1/session").json()["csrf_token"]
+    told = browser.get(path).json()
+    assert [item["page"] for item in told["shown"]] == ["General"] and told["shown"][0]["why"]
+    wanted = {"head": told["head"], "by": "Bo", "whole": True}
+    answer = browser.post(path, json=wanted)
+    assert answer.status_code == 202
+    assert browser.server.tasks.wait(answer.json()["id"], 30).state == "done"
+    after = browser.get(path).json()
+    assert (after["shown"], after["waiting"], after["hidden"]) == ([], 0, 1)
+    assert browser.post(path, json=wanted).status_code == 409, "the head moved"

@@ -22,6 +22,7 @@ from asfound.web.api import (
 )
 from asfound.web.api import holds as hold_resource
 from asfound.web.api import place as place_resource
+from asfound.web.api import secrets as secret_resource
 from asfound.web.pages import (
     compare,
     cover,
@@ -64,6 +65,6 @@ PAGES: tuple[Routed, ...] = (
 
 RESOURCES: tuple[Routed, ...] = (
     session, fleet, vehicles, hold_resource, place_resource, visits, work, proof, uploads, reading,
-    doubt_resource, tasks, events, problems,
+    doubt_resource, secret_resource, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""
