@@ -130,3 +130,12 @@ def test_alternating_qualities_of_motion_jpeg_do_not_hide_it() -> None:
 def test_fewer_than_two_pictures_show_nothing() -> None:
     assert frozen_spans(Sampler().samples(0.0)) == ()
     assert frozen_spans(film(parked, lambda number: 1, 1)) == ()
+
+
+def test_stuck_spans_that_meet_in_a_pair_that_seems_alive_are_one() -> None:
+    # Key pictures 0 to 3 and 4 to 7 come out the same; 3 and 4 differ, at equal sizes.
+    def picture(number: int) -> Luma:
+        return live(scene(1), 3 if number < 40 else 4)
+
+    [span] = frozen_spans(film(picture, lambda number: 20_000))
+    assert (span.start_s, span.end_s, span.judged) == (0.0, 8.0, Judged.FAULT)

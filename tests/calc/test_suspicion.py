@@ -212,3 +212,14 @@ def test_quiet_of_one_colour_does_not_count() -> None:
     assert not need([dark, scene, moving], 1, 2.0)
     # A scene may have turned still right after the key picture before.
     assert need([replace(dark, key=Key(True)), scene, moving], 1, 2.0)
+
+
+def test_a_still_group_that_ends_early_is_looked_at() -> None:
+    # A parked scene, black for three seconds, and the key picture that shows the scene again.
+    dark = traits([20_000] + [40] * 20 + [2_000] + [40] * 60)
+    alive = Key(True, beside=True, change=2.0, tells=Tells.ALIVE)
+    after = Seen(traits(STILL, 3.3), alive, False, regular=True)
+    early = Seen(dark, alive, False, regular=False)
+    assert dark.whole
+    assert need([after, early, after, after], 1, 2.0)
+    assert not need([after, replace(early, regular=True), after, after], 1, 2.0)

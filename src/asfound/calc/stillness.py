@@ -73,7 +73,23 @@ def frozen_spans(
     pieces = [piece for _, row in rows for piece in row]
     lives = any(piece.tells is Tells.ALIVE for piece in pieces)
     lives &= not any(piece.tells is Tells.STUCK for piece in pieces)
-    return tuple(span for first, row in rows for span in _spans_of_row(samples, first, row, lives))
+    spans = [span for first, row in rows for span in _spans_of_row(samples, first, row, lives)]
+    return tuple(_touching_joined(spans))
+
+
+def _touching_joined(spans: Sequence[Span]) -> list[Span]:
+    """Stuck spans that meet are one: each ends in the middle of a pair that seems alive, and no
+    source comes loose and sticks again between two key pictures."""
+    out: list[Span] = []
+    for span in spans:
+        past = out[-1] if out else None
+        both = past is not None and past.judged is span.judged is Judged.FAULT
+        if past is not None and both and span.start_s <= past.end_s + 1e-6:
+            most = max(past.measured, span.measured)
+            out[-1] = replace(past, end_s=max(past.end_s, span.end_s), measured=most)
+        else:
+            out.append(span)
+    return out
 
 
 def still_steps(samples: Samples) -> NDArray[np.bool_]:

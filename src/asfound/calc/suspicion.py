@@ -288,7 +288,8 @@ def _need_of_still(groups: Sequence[Seen], at: int) -> bool:
         fresh = before is not None and not before.whole and before.tail_s < ONSET_S
         later = groups[at + 2].key if at + 2 < len(groups) else None
         lives = later is not None and later.similar and later.tells is Tells.ALIVE
-        return fresh and tells is Tells.NOTHING and not lives
+        # A key picture out of turn ends another scene, which may have begun within.
+        return not groups[at].regular or (fresh and tells is Tells.NOTHING and not lives)
     if tells is Tells.ALIVE or (tells is Tells.NOTHING and groups[at].vouched):
         beside = [groups[at].key, *(group.key for group in groups[at + 2 : at + 3])]
         edge = any(key.may_be_stuck for key in beside) and traits.longest_s > 0
