@@ -21,6 +21,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from asfound.demo.footage_faults import MARGIN
 from asfound.demo.footage_scenes import Look, Luma
 from asfound.demo.footage_worlds import parts_in_view
 
@@ -63,6 +64,17 @@ def size_of(one: str, other: str) -> tuple[int, int]:
     """Width and height of a camera that both files fill without being enlarged."""
     width = min(SOURCES[one].width, SOURCES[other].width)
     return width, min(SOURCES[one].height, SOURCES[other].height)
+
+
+def vehicle_share(width: int, height: int, vehicle: int) -> float:
+    """Share of such a camera's picture, between the burned-in bands (a ninth of the height each),
+    in which the vehicle's own parts are seen while the aim is kept."""
+    large = Look(2 * round(width * MARGIN / 2), 2 * round(height * MARGIN / 2), 0)
+    parts = parts_in_view(large, vehicle)[0]
+    top, left = (large.height - height) // 2, (large.width - width) // 2
+    band = round(height / 9)
+    seen = parts[top + band : top + height - band, left : left + width]
+    return float((seen > 0.5).mean())
 
 
 def place_of(name: str) -> Path:

@@ -37,4 +37,25 @@ def test_every_group_is_dealt_out_evenly_and_shows_another_place_before() -> Non
     assert set(Counter(case.group for case in cases).values()) == {6}
     for case in cases:
         assert case.reference is not None and case.reference.name != case.footage.world
+        footage = case.footage
+        share = real_clips.vehicle_share(footage.width, footage.height, footage.vehicle)
+        assert share >= prove_faults.VEHICLE_SHARE
         assert case.group not in prove_faults.GROUPS or case.footage.world not in real_clips.SMALL
+
+
+def test_the_vehicles_share_is_what_its_parts_cover() -> None:
+    """Without parts a view shows the file alone; with them, the share of pixels that differ between
+    the bands is the vehicle's, but for those that are as light as the scene by chance."""
+    width, height, vehicle = 400, 224, 4_810_003
+    large = Look(520, 2 * round(height * 1.3 / 2), 3)
+    views = [
+        real_clips.FromFile("coffee", parts)(large, 18.0, vehicle).picture(7.5)
+        for parts in (True, False)
+    ]
+    top, left, band = (large.height - height) // 2, (large.width - width) // 2, round(height / 9)
+    inner = [
+        one[top + band : top + height - band, left : left + width].astype(int) for one in views
+    ]
+    seen = float((np.abs(inner[0] - inner[1]) > 2).mean())
+    share = real_clips.vehicle_share(width, height, vehicle)
+    assert share == pytest.approx(seen, rel=0.2, abs=0.004)
