@@ -67,6 +67,15 @@ def test_a_command_at_the_end_is_left_out_and_the_name_of_the_program_stays() ->
     assert without_commands("bring asfound up to date") == "bring asfound up to date"
 
 
+def test_findings_are_called_by_their_words() -> None:
+    told = "the proof found faults: frozen on channel 3, no-signal on channel 1"
+    assert GERMAN.told(told) == (
+        "der Nachweis hat Fehler gefunden: Bild steht still auf Kanal 3, "
+        "kein Kamerasignal auf Kanal 1"
+    )
+    assert "picture stands still on channel 3" in load_texts()["en"].told(told)
+
+
 @given(st.text())
 def test_any_text_comes_out(text: str) -> None:
     # Nothing that somebody typed breaks a page: braces, percent signs, line ends.
@@ -91,6 +100,8 @@ def test_every_sentence_of_the_jobs_is_recognised_as_itself(tool: ModuleType) ->
     assert len(texts) > 400
     book = Phrasebook({text: f"<{text}>" for text in texts})
     for text in texts:
+        # Where one hole ends and the next begins nobody could tell.
+        assert "}{" not in text.replace("}}", "").replace("{{", ""), text
         holes = {name: f"qq{at} zz" for at, name in enumerate(phrase_of(text, "").holes)}
         assert book.said(text.format_map(holes)) == f"<{text}>".format_map(holes)
 

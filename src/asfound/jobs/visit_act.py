@@ -141,8 +141,12 @@ def tick(request: TickStep, *, desk: Desk) -> VisitState:
     if request.firmware is not None:
         menu_map = request.menu_map
         if menu_map is None or not menu_map.has_firmware(request.firmware):
-            known = f"; the map knows {', '.join(menu_map.firmware)}" if menu_map else ""
-            raise UsageError(f"no menu map describes firmware {request.firmware!r}{known}")
+            if menu_map is None:
+                raise UsageError(f"no menu map describes firmware {request.firmware!r}")
+            raise UsageError(
+                f"no menu map describes firmware {request.firmware!r}; "
+                f"the map knows {', '.join(menu_map.firmware)}"
+            )
         book.write(by, "firmware-left", {"firmware": request.firmware})
     return book.write(by, "step-done", {"step": step.id, "note": tidy(request.note)})
 

@@ -40,8 +40,8 @@ def require_open(state: VisitState, step: Step) -> None:
     if shut:
         # What the danger is tells more than that a step before it is missing.
         first = next((gate for gate in shut if gate.gate != "steps-done"), shut[0])
-        more = f" (and {len(shut) - 1} more)" if len(shut) > 1 else ""
-        locked = f"step {step.id!r} ({step.title}) is locked: {first.why}{more}"
+        why = f"{first.why} (and {len(shut) - 1} more)" if len(shut) > 1 else first.why
+        locked = f"step {step.id!r} ({step.title}) is locked: {why}"
         raise GateShut(f"{locked}; {way_out(state, step, first.gate)}")
 
 

@@ -54,10 +54,11 @@ def from_json(cls: type[T], text: str | bytes, where: str = "") -> T:
     except ValidationError as error:
         first = error.errors(include_url=False, include_context=False, include_input=False)[0]
         place = ".".join(str(part) for part in first["loc"])
-        more = f" (and {error.error_count() - 1} more)" if error.error_count() > 1 else ""
         at = f"{name}: {place}" if place else name
         reason = " ".join(str(first["msg"]).split())
-        raise InputError(f"{at}: {reason}{more}; mend the document or make it again") from None
+        if (more := error.error_count() - 1) > 0:
+            reason = f"{reason} (and {more} more)"
+        raise InputError(f"{at}: {reason}; mend the document or make it again") from None
     return made
 
 

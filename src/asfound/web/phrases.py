@@ -16,10 +16,10 @@ from string import Formatter
 CONTEXT = "said"
 """Context of these messages in the catalogues (gettext's msgctxt)."""
 
-LONGEST = 4000
+LONGEST = 2500
 """Characters of a text that is looked at; longer ones are shown as they are."""
 
-DEEPEST = 5
+DEEPEST = 8
 """Sentences within sentences."""
 
 COMMANDS = re.compile(
@@ -83,13 +83,23 @@ def phrase_of(pattern: str, said: str) -> Phrase:
     return Phrase(tuple(words), tuple(holes), said, sum(map(len, words)))
 
 
+NO_IDS: Mapping[str, Mapping[str, str]] = {}
+
+
 class Phrasebook:
     """Sentences by their English pattern, each with its translation.
 
-    ``known`` looks a text up that has no holes (the language's other texts).
+    ``known`` looks a text up that has no holes (the language's other texts); ``ids`` are words
+    for what stands in holes of these names, by themselves or in a list.
     """
 
-    def __init__(self, sentences: Mapping[str, str], known: Callable[[str], str] = str) -> None:
+    def __init__(
+        self,
+        sentences: Mapping[str, str],
+        known: Callable[[str], str] = str,
+        ids: Mapping[str, Mapping[str, str]] = NO_IDS,
+    ) -> None:
+        self._ids = ids
         made = [phrase_of(pattern, said) for pattern, said in sentences.items()]
         self._whole = {one.words[0]: phrase_of(one.said, "").words[0]
                        for one in made if not one.holes}  # fmt: skip
@@ -125,10 +135,16 @@ class Phrasebook:
         for phrase in self._phrases:
             found = phrase.match(text)
             if found is not None:
-                told = {name: self._said(value, depth - 1) for name, value in found.items()}
+                told = {name: self._filled(name, value, depth) for name, value in found.items()}
                 return phrase.said.format_map(told)
         other = self._known(text)
         return other if other != text else None
+
+    def _filled(self, hole: str, value: str, depth: int) -> str:
+        words = self._ids.get(hole)
+        if words is None:
+            return self._said(value, depth - 1)
+        return ", ".join(words.get(item, item) for item in value.split(", "))
 
     def _several(self, text: str, depth: int) -> str:
         """Two sentences and more that are all known; "" when it is one, or one is not."""

@@ -15,11 +15,18 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
 from asfound.web.phrases import CONTEXT, Phrasebook
+from asfound.web.proof_words import FINDINGS
 
 LANGUAGES: Mapping[str, str] = {"en": "English", "de": "Deutsch"}
 """Languages by tag (BCP 47), each by its own name; the first is taken when no other fits."""
 
 DEFAULT = "en"
+
+KINDS = {kind.value: words for kind, words in FINDINGS.items()}
+"""Findings as jobs name them in a sentence, and as a person would call them."""
+
+KIND_HOLE = "finding_kind"
+"""The hole of sentences in which they stand."""
 
 
 class Texts(gettext.GNUTranslations):
@@ -27,7 +34,8 @@ class Texts(gettext.GNUTranslations):
 
     def __init__(self, packed: io.BytesIO, sentences: Mapping[str, str]) -> None:
         super().__init__(packed)
-        self.phrases = Phrasebook(sentences, self.gettext)
+        kinds = {kind: self.gettext(words) for kind, words in KINDS.items()}
+        self.phrases = Phrasebook(sentences, self.gettext, {KIND_HOLE: kinds})
 
     def told(self, text: object) -> str:
         """What a job said, or an error says, in the language."""
@@ -43,9 +51,9 @@ def _compiled(tag: str) -> Texts:
     source = files("asfound.web").joinpath("locale", tag, "asfound.po").read_bytes()
     catalog = read_po(io.BytesIO(source), locale=tag)
     sentences = {
-        str(message.id): str(message.string)
+        str(message.id): str(message.string or message.id)
         for message in catalog
-        if message.context == CONTEXT and message.string
+        if message.context == CONTEXT
     }
     packed = io.BytesIO()
     write_mo(packed, catalog)
