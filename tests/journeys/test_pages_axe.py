@@ -162,6 +162,8 @@ def test_a_large_report_is_waited_for_or_stopped(
         return report_pictures(*asked, **more)
 
     monkeypatch.setattr(report, "report_pictures", slow)
+    # A state of the visit whose pages nobody made before.
+    note(AddNote(place.fresh, "Bo", "written before the report", ""), desk=place.home.desk())
     with seat(browser, "phone", "dark", "Ines Okafor", place.address) as context:
         page = context.new_page()
         page.goto(f"{place.address}/visits/{place.fresh}/report")
