@@ -50,6 +50,18 @@ def test_a_blot_is_found_from_when_it_is_there_to_when_it_is_gone(last: int) -> 
     assert 0.06 < cover.area < 0.16  # the ellipse is 12 % of the picture
 
 
+def test_a_blot_that_shines_lighter_for_a_while_is_one_blot() -> None:
+    """Against the sun for two pictures: dust scatters light (common practice, no source)."""
+    pictures = [with_blot(one) if at >= 5 else one for at, one in enumerate(passing(12))]
+    for at in (8, 9):
+        glow = np.zeros((HEIGHT, WIDTH), np.float32)
+        cv2.ellipse(glow, (200, 90), (55, 40), 20, 0, 360, 26, -1)
+        glow = np.asarray(cv2.GaussianBlur(glow, (0, 0), 3.5), np.float32)
+        pictures[at] = np.asarray(np.clip(pictures[at] + glow, 16, 235), np.uint8)
+    [cover] = found(pictures)
+    assert (cover.first, cover.last) == (5, 11)
+
+
 def test_what_lay_on_the_lens_from_the_start_is_found_when_it_comes_off() -> None:
     pictures = [with_blot(one) if at < 6 else one for at, one in enumerate(passing(12))]
     [cover] = found(pictures)

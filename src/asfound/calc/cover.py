@@ -60,8 +60,9 @@ STRAY = 0.5
 PLAIN_OTHER, PLAIN_LIVING, PLAIN_STRAY = 35.0, 0.25, 1.4
 """A cover that is APART, has changed by so many code values, and before which more lives, may
 have more of them: a scene that passes loses detail here and gains some there (own choices)."""
-HELD = 0.75
-"""Share of the covered tiles that must stay so for the cover to last."""
+HELD, BRIDGED = 0.75, 2
+"""Share of the covered tiles that must stay so for the cover to last; for so many pictures in a
+row they need only stay bare."""
 
 Tiles = NDArray[np.float32]
 
@@ -249,12 +250,16 @@ def _grouped(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 def _lasts(mean: Tiles, bare: NDArray[np.bool_], mask: NDArray[np.bool_], at: int) -> int:
     level = _median(mean[at : at + AFTER])
-    last = at
+    last, apart = at, 0
     for now in range(at, len(mean)):
         same = bare[now] & (np.abs(mean[now] - level) <= 2 * STEADY)
-        if same[mask].mean() < HELD:
+        if same[mask].mean() >= HELD:
+            last, apart = now, 0
+        elif bare[now][mask].mean() >= HELD and apart < BRIDGED:
+            # A little light comes through: a lighter scene makes a cover lighter for a while.
+            apart += 1
+        else:
             break
-        last = now
     return last
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from asfound.calc.aim import Packed, directions, packed_directions
 from asfound.calc.blur import WIDTH, edge_blur
-from asfound.calc.cover import DARK_DETAIL, covers, detail_of, nothing_seen
+from asfound.calc.cover import BEFORE, DARK_DETAIL, covers, detail_of, nothing_seen
 from asfound.calc.exposure import exposure, lamps
 from asfound.calc.noise import noise_sigma
 from asfound.calc.picture_faults import black_limit
@@ -203,8 +203,8 @@ def _covered(spans: Spans) -> Iterator[Finding]:
         note = "nothing is seen: something is before the lens"
         yield from spans.finding(Kind.COVERED, first, last, 1.0, COVERED_AREA, note)
     for one in covers(details, COVERED_AREA.value):
-        # Beside pictures that show nothing there is nothing to tell parts by.
-        if taken[max(0, one.first - 1) : one.last + 2].any():
+        # Pictures that show nothing, near by, are what it would be told by.
+        if taken[max(0, one.first - BEFORE) : one.last + 1 + BEFORE].any():
             continue
         note = f"{one.area:.0%} of the picture is covered, or dirty: no detail, nothing moves"
         yield from spans.finding(Kind.COVERED, one.first, one.last, one.area, COVERED_AREA, note)
