@@ -317,7 +317,7 @@ def parts(count: int, files: int) -> dict[str, tuple[str, Callable[[], dict[str,
         "test": ("test seeds", lambda: measure(range(4_179_000, 4_179_000 + count))),
         "stuck": (
             "stuck or parked, test seeds",
-            lambda: stuck(range(4_210_000, 4_210_000 + 4 * count)),
+            lambda: stuck(range(4_220_000, 4_220_000 + 4 * count)),
         ),
         "files": ("files, test seeds", lambda: kinds(range(4_340_000, 4_340_000 + 3 * count))),
         "drive": ("drive", lambda: drive(files, DRIVE_SECONDS, DRIVE_SEED)),

@@ -47,6 +47,9 @@ from asfound.ports.video import Frame, Group, StreamFacts
 
 KEYS_APART_S = 4.0
 """While sizes show nothing, a key picture is decoded at least this often [s]."""
+LIVE_CHANGE = 0.3
+"""New noise makes key pictures of a live scene differ at least by so much [code values] (own
+trials: 0.37 and more)."""
 REGULAR = 0.95
 """A key picture that comes earlier, as a share of the longest interval, marks another scene."""
 OVERDUE = 1.3
@@ -267,7 +270,8 @@ class Stages:
     def _probe(self, held: _Held, keys: Samples) -> Tells:
         """What lies between two key pictures tells, or did not long ago while sizes stay alike."""
         traits = held.looked.traits
-        noisy = carries_noise(traits, int(keys.key_bytes[-1]))
+        differ = float(keys.key_step[-1].astype(np.float32).mean())
+        noisy = carries_noise(traits, int(keys.key_bytes[-1])) and differ >= LIVE_CHANGE
         if (noisy and not self._life_wanted) or self._covered(traits):
             return Tells.ALIVE
         self._usual_s = 0.0
