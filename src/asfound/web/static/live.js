@@ -3,6 +3,7 @@ import { connection } from "./offline.js";
 import { beingTyped, swap } from "./swap.js";
 
 let source = null;
+let newest = null; // the journal's last news: it may have come while the page was being put in anew
 
 export function keepLive() {
   listen();
@@ -19,7 +20,9 @@ function listen() {
     source.stream.close();
     source = null;
   }
+  if (source && newest && Number(part.dataset.entries ?? Infinity) < newest.entries) anew();
   if (!part || source) return;
+  newest = null;
   const stream = new EventSource(part.dataset.events);
   source = { url: part.dataset.events, stream };
   stream.addEventListener("open", () => connection(true));
@@ -36,6 +39,7 @@ function listen() {
 
 async function moved(news) {
   const part = document.querySelector("[data-events]");
+  newest = news;
   if (!part || !news.head || part.dataset.head === news.head) return;
   await anew();
 }

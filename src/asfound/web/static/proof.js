@@ -1,6 +1,7 @@
 // The proof's page: how far looking is, and pictures opened large. Its words are in the page.
 import { swap } from "./swap.js";
 
+const ended = new Set(); // tasks whose end was told, perhaps while the page was being put in anew
 let part = null;
 let box = null;
 let opened = null;
@@ -11,10 +12,13 @@ export function start(fresh) {
     document.addEventListener("click", tapped);
   }
   part = fresh;
+  if ([...part.querySelectorAll("[data-task]")].some((shown) => ended.has(shown.dataset.task))) again();
 }
 
 function told(task) {
-  if (!["prove", "cover"].includes(task.kind) || !part.isConnected) return;
+  if (!["prove", "cover"].includes(task.kind)) return;
+  if (task.state !== "running") ended.add(task.id);
+  if (!part.isConnected) return;
   const shown = part.querySelector(`[data-task="${task.id}"]`);
   if (task.state === "running" && shown) {
     const bar = shown.querySelector("progress");
@@ -31,8 +35,8 @@ function told(task) {
 }
 
 async function again() {
-  const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } });
-  if (answer.ok) swap(await answer.text(), window.location.href, false);
+  const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } }).catch(() => null);
+  if (answer?.ok) swap(await answer.text(), window.location.href, false);
 }
 
 function pictures() {

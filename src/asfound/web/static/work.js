@@ -1,15 +1,19 @@
 // A page with work behind it: how far it is, and the page anew when it began or ended.
 import { swap } from "./swap.js";
 
+const ended = new Set(); // tasks whose end was told, perhaps while the page was being put in anew
 let part = null;
 
 export function start(fresh) {
   if (!part) document.addEventListener("task", (event) => told(event.detail));
   part = fresh;
+  if ([...part.querySelectorAll("[data-task]")].some((shown) => ended.has(shown.dataset.task))) again();
 }
 
 function told(task) {
-  if (!part.isConnected || task.kind !== part.dataset.kind) return;
+  if (task.kind !== part.dataset.kind) return;
+  if (task.state !== "running") ended.add(task.id);
+  if (!part.isConnected) return;
   const shown = part.querySelector(`[data-task="${task.id}"]`);
   if (task.state === "running" && shown) {
     draw(shown, task);
