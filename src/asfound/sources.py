@@ -105,8 +105,9 @@ AIM_SHIFT = Limit(3.0, "% of the width", _OWN)
 """Shift of a camera's aim: 3 degrees of a lens that sees 100."""
 AIM_TURN = Limit(2.0, "degrees", _OWN)
 """Turn of a camera about its axis."""
-AIM_IN_PLACE = Limit(0.3, "1", _OWN)
-"""Share of the edges of the vehicle's own parts that a camera that kept its aim shows in place."""
+AIM_IN_PLACE = Limit(0.15, "1", _OWN)
+"""Share of the edges of the vehicle's own parts that a camera that kept its aim shows in place;
+dirt that hides some of them leaves more."""
 CLOCK_OFFSET_SECONDS = Limit(
     5.0, "s", Source("file times are whole seconds, written a little late", how="common practice")
 )
