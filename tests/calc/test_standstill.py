@@ -128,3 +128,15 @@ def test_whether_a_scene_rests_right_after_a_key_picture() -> None:
     assert rests_at_first(film(lambda number: soft(max(0, number - 12)), 20)), "it sets off later"
     assert not rests_at_first(film(lambda number: soft(3 * number), 20)), "it moves"
     assert not rests_at_first(film(lambda _: soft(0), 3)), "too few pictures"
+
+
+def test_a_passer_by_who_leaves_the_view_of_a_parked_vehicle_is_no_onset() -> None:
+    def picture(number: int) -> Luma:
+        luma = soft(0).copy()
+        left = 12 * number
+        luma[70:150, left : left + 30] = 30
+        return luma
+
+    assert onset_of(film(picture, 60), 30, 59) is None
+    [span] = frozen_spans(film(picture, 60))
+    assert span.judged is Judged.UNCLEAR

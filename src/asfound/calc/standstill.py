@@ -31,7 +31,7 @@ AT_SPEED = 0.8
 SLIGHT = 0.25
 """Where onset and end are both abrupt, changes of this much [code values] carry the judgement."""
 WIDE = 0.2
-"""An abrupt end changes at least this share of the tiles: no door, no passer-by."""
+"""An abrupt onset or end changes at least this share of the tiles: no door, no passer-by."""
 CHANGED = 0.5
 """A tile that changes more than this [code values] has changed."""
 NEXT_S = 0.3
@@ -139,9 +139,17 @@ def _comes_to_rest_at_once(
     lasts = samples.second[last] - samples.second[at]
     if len(before) < FEWEST_BEFORE or len(after) < FEWEST_BEFORE or lasts < ONSET_S - 1e-6:
         return False
+    if least >= ABRUPT_BEFORE and not _wide(samples, at):
+        return False
     typical = before.min() if least >= ABRUPT_BEFORE else np.median(before)
     moving = typical >= least and before[-2:].max() >= ABRUPT_DECAY * before.max()
     return bool(moving and after.mean() <= ABRUPT_REST * np.median(before))
+
+
+def _wide(samples: Samples, at: int) -> bool:
+    """Did it move all over to the last? What passes a parked vehicle leaves the view at an edge."""
+    last = samples.step[max(1, at - 1) : at + 1][:, ~BAND].astype(np.float32)
+    return bool(((last > CHANGED).mean(axis=1) >= WIDE).all())
 
 
 def leaves_at_speed(samples: Samples, first: int, last: int, least: float = ABRUPT_BEFORE) -> bool:
