@@ -13,8 +13,8 @@ from asfound.model.visit_line import LineQuery, VisitLine
 from asfound.ports.store import Store
 from asfound.web.services import Services
 
-PAGE = 50
-"""Vehicles or visits on one page."""
+PAGE = 20
+"""Vehicles or visits on one page: few enough to look through on a phone."""
 
 
 @dataclass(frozen=True, slots=True)
