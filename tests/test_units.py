@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from asfound import units
 from asfound.sources import Limit, Source
 from asfound.units import GIB, KIB, MIB, TIB, bitrate_text, clock_text
 
@@ -33,3 +36,19 @@ def test_bit_rates_use_decimal_prefixes() -> None:
 def test_a_limit_cites_its_source() -> None:
     limit = Limit(0.98, "1", Source("FFmpeg blackdetect", "picture_black_ratio_th", 2024))
     assert limit.source.cite() == "FFmpeg blackdetect, picture_black_ratio_th, 2024"
+
+
+def test_quantities_with_units() -> None:
+    # IEC 80000-13: decimal and binary multiples of the byte.
+    assert units.parse_quantity("1TB", units.BYTES) == 1e12
+    assert units.parse_quantity(" 1.5 tib ", units.BYTES) == 1.5 * 2**40
+    assert units.parse_quantity("512 kbit/s", units.RATES) == 512e3
+    for text in ("", "TB", "1", "-1TB", "1e3GB", "1 TBB", "1,5TB", "9" * 40 + "GB"):
+        with pytest.raises(ValueError, match="is no figure"):
+            units.parse_quantity(text, units.BYTES)
+
+
+@given(st.floats(1e3, 9e14))
+def test_bytes_are_written_to_three_figures(size: float) -> None:
+    text = units.bytes_text(size)
+    assert units.parse_quantity(text, units.BYTES) == pytest.approx(size, rel=0.006)

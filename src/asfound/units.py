@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
+
 KIB = 1024
 MIB = 1024**2
 GIB = 1024**3
 TIB = 1024**4
 """Binary multiples of the byte (IEC 80000-13)."""
+KB, MB, GB, TB = 1e3, 1e6, 1e9, 1e12
+"""Decimal multiples, as drives are labelled (IEC 80000-13)."""
+HOUR_S = 3600.0
 
 
 def clock_text(seconds: float) -> str:
@@ -23,6 +29,35 @@ def bitrate_text(bits_per_second: float) -> str:
     if bits_per_second >= 1e6:
         return f"{bits_per_second / 1e6:.2f} Mbit/s"
     return f"{bits_per_second / 1e3:.0f} kbit/s"
+
+
+BYTES = {"kB": KB, "MB": MB, "GB": GB, "TB": TB, "KiB": KIB, "MiB": MIB, "GiB": GIB, "TiB": TIB}
+RATES = {"kbit/s": 1e3, "Mbit/s": 1e6}
+QUANTITY = re.compile(r"\s*(\d{1,12}(?:[.]\d{1,9})?)\s*([A-Za-z/%]+)\s*")
+
+
+def parse_quantity(text: str, units: Mapping[str, float]) -> float:
+    """A figure with one of ``units``, in units of 1. Raises ValueError that says what is taken.
+
+    Prefixes are told apart by case where that matters nowhere else: "tb" is taken for TB, "tib" for
+    TiB.
+    """
+    found = QUANTITY.fullmatch(text)
+    names = {name.casefold(): size for name, size in units.items()}
+    size = names.get(found[2].casefold()) if found else None
+    if found is None or size is None:
+        raise ValueError(f"{text!r} is no figure with one of {', '.join(units)}")
+    return float(found[1]) * size
+
+
+def bytes_text(size: float) -> str:
+    """Bytes with a decimal prefix, as drives are labelled."""
+    for name, unit in (("TB", TB), ("GB", GB), ("MB", MB)):
+        if size >= unit:
+            return (
+                f"{size / unit:.3g} {name}" if size < 1000 * unit else f"{size / unit:.0f} {name}"
+            )
+    return f"{size / KB:.3g} kB"
 
 
 def share_text(share: float) -> str:

@@ -15,6 +15,7 @@ from asfound.cli import (
     compare,
     coverage,
     cut,
+    days,
     demo,
     draft,
     fleet,
@@ -42,7 +43,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, fleet, hold, visit, report, serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, fleet, hold, visit, report, serve,
+    demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

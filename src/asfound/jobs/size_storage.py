@@ -1,0 +1,135 @@
+"""How long a drive keeps what is recorded, against what was promised and what the law allows."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from asfound.calc.days_kept import (
+    Band,
+    Load,
+    Room,
+    around,
+    bytes_a_day,
+    days_kept,
+    drive_for,
+    rate_share_for,
+)
+from asfound.errors import UsageError
+
+
+class DaysFault(StrEnum):
+    """What is wrong with the days that are kept."""
+
+    TOO_FEW = "too-few-days"
+    MAY_BE_TOO_FEW = "may-be-too-few-days"
+    TOO_MANY = "more-days-than-lawful"
+    CONTRADICTION = "promised-more-than-lawful"
+
+
+@dataclass(frozen=True, slots=True)
+class DaysFinding:
+    """``measured`` against ``limit`` [days], and what a person would say."""
+
+    kind: DaysFault
+    measured: float
+    limit: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class SizeStorage:
+    """``promised_days``: at least so many were promised; ``lawful_days``: older ones have to be
+    deleted (None: nothing was said)."""
+
+    loads: tuple[Load, ...]
+    room: Room
+    promised_days: float | None = None
+    lawful_days: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Storage:
+    """Bytes written a day, days kept, and for the promised days: the drive [bytes, as its label
+    says] and the share of the picture rates [1] that keep them (None: nothing was promised)."""
+
+    usable_bytes: float
+    bytes_a_day: Band
+    days: Band
+    drive_bytes: Band | None
+    rate_share: Band | None
+    findings: tuple[DaysFinding, ...]
+
+
+def size_storage(request: SizeStorage) -> Storage:
+    """The sums. Raises UsageError when next to nothing is written."""
+    loads, room, promised = request.loads, request.room, request.promised_days
+    try:
+        days = days_kept(loads, room)
+        share = None if promised is None else rate_share_for(loads, promised, room)
+    except ValueError as error:
+        raise UsageError(f"{error}; give channels, hours a day and rates above 0") from None
+    return Storage(
+        room.usable_bytes,
+        bytes_a_day(loads),
+        days,
+        None if promised is None else drive_for(loads, promised, room),
+        share,
+        tuple(_findings(days, promised, request.lawful_days)),
+    )
+
+
+def _findings(days: Band, promised: float | None, lawful: float | None) -> list[DaysFinding]:
+    found = []
+    if promised is not None and days.high < promised:
+        note = f"{days.low:.0f} to {days.high:.0f} days are kept, {promised:g} were promised"
+        found.append(DaysFinding(DaysFault.TOO_FEW, days.high, promised, note))
+    elif promised is not None and days.low < promised:
+        note = f"in bad weeks {days.low:.0f} days are kept, {promised:g} were promised"
+        found.append(DaysFinding(DaysFault.MAY_BE_TOO_FEW, days.low, promised, note))
+    if lawful is not None and days.high > lawful:
+        note = f"up to {days.high:.0f} days are kept; set the recorder to delete after {lawful:g}"
+        found.append(DaysFinding(DaysFault.TOO_MANY, days.high, lawful, note))
+    if promised is not None and lawful is not None and promised > lawful:
+        note = f"{promised:g} days were promised, more than {lawful:g} are not allowed"
+        found.append(DaysFinding(DaysFault.CONTRADICTION, promised, lawful, note))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One recording of a channel: how long [s], and bits a second with everything in it."""
+
+    channel: int
+    seconds: float
+    bits_per_second: float
+
+
+ENOUGH = 10
+"""Recordings of a channel that show how its rate changes (own choice)."""
+
+
+def measured_loads(
+    recordings: Sequence[Measured], hours_a_day: float, spread: float
+) -> tuple[Load, ...]:
+    """A load for each channel: its recordings' rate on average, from the least to the most, and
+    by ``spread`` [1] either way at least where they are fewer than ENOUGH.
+
+    What is measured has sound in it where there is any.
+    """
+    by_channel: dict[int, list[Measured]] = defaultdict(list)
+    for one in recordings:
+        by_channel[one.channel].append(one)
+    loads = []
+    for _, several in sorted(by_channel.items()):
+        rates = [one.bits_per_second for one in several]
+        total = sum(one.seconds for one in several)
+        mean = sum(one.bits_per_second * one.seconds for one in several) / total
+        # Rounding may put the mean of equal rates just outside of them.
+        mean = min(max(mean, min(rates)), max(rates))
+        few = around(mean, spread) if len(several) < ENOUGH else Band(mean, mean, mean)
+        band = Band(min(few.low, *rates), mean, max(few.high, *rates))
+        loads.append(Load(band, hours_a_day))
+    return tuple(loads)
