@@ -33,7 +33,7 @@ def bitrate_text(bits_per_second: float) -> str:
 
 BYTES = {"kB": KB, "MB": MB, "GB": GB, "TB": TB, "KiB": KIB, "MiB": MIB, "GiB": GIB, "TiB": TIB}
 RATES = {"kbit/s": 1e3, "Mbit/s": 1e6}
-QUANTITY = re.compile(r"\s*(\d{1,12}(?:[.]\d{1,9})?)\s*([A-Za-z/%]+)\s*")
+QUANTITY = re.compile(r"\s*(\d{1,12}(?:[.]\d{1,9})?)\s*([A-Za-z/%][A-Za-z/%²2]*)\s*")
 
 
 def parse_quantity(text: str, units: Mapping[str, float]) -> float:

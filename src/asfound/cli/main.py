@@ -20,6 +20,7 @@ from asfound.cli import (
     draft,
     fleet,
     hold,
+    leads,
     map,
     prove,
     read,
@@ -43,8 +44,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, days, fleet, hold, visit, report, serve,
-    demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, leads, fleet, hold, visit, report,
+    serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

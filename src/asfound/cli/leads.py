@@ -1,0 +1,125 @@
+"""`asfound leads`: the voltage that a recorder's supply leads lose, and which would be enough."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated
+
+import typer
+
+from asfound.calc.supply_leads import FUSE_LEAST, Lead, awg_mm2
+from asfound.cli import output
+from asfound.errors import ExitCode, UsageError
+from asfound.jobs.size_leads import CRITICAL, USUAL, Leads, SizeLeads, size_leads
+from asfound.ports.backends.cautions_toml import load_cautions
+from asfound.units import parse_quantity
+
+FORMAT = "asfound-leads/1"
+CAUTIONS = ("battery", "isolator", "high-voltage")
+LOADS = {"W": 1.0, "A": 1.0, "mA": 1e-3}
+GAUGE = re.compile(r"\s*AWG\s*(\d{1,2}|[1-4]/0)\s*", re.IGNORECASE)
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the command."""
+    app.command(name="leads")(leads_command)
+
+
+def leads_command(
+    supply: Annotated[str, typer.Option(help="Voltage at the supply: 24V.")],
+    load: Annotated[
+        str, typer.Option(help="What the recorder draws: 60W whatever the voltage, or 2.5A.")
+    ],
+    length: Annotated[str, typer.Option(help="Length of the leads one way: 8m.")],
+    section: Annotated[str, typer.Option(help="Section: 1.5mm2, or AWG16.")],
+    celsius: Annotated[float, typer.Option(help="Temperature of the leads.")] = 60.0,
+    least: Annotated[str, typer.Option(help="Below this the recorder is not specified: 9V.")] = "",
+    json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
+) -> None:
+    """Voltage lost in the supply leads of a recorder, the section that would do, the least fuse."""
+    if not -60 <= celsius <= 150:
+        raise UsageError(f"--celsius {celsius:g}: leads lie between -60 and 150")
+    lead = Lead(_figure(length, "--length", {"m": 1.0}), _section(section), celsius)
+    drawn = _figure(load, "--load", LOADS)
+    power = load.strip().casefold().endswith("w")
+    request = SizeLeads(
+        _figure(supply, "--supply", {"V": 1.0}),
+        lead,
+        watts=drawn if power else None,
+        amperes=None if power else drawn,
+        least_v=_figure(least, "--least", {"V": 1.0}) if least else None,
+    )
+    result = size_leads(request)
+    if json:
+        output.json_out(leads_data(request, result))
+    else:
+        _show(request, result)
+    if result.findings:
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _figure(text: str, name: str, units: dict[str, float]) -> float:
+    try:
+        found = parse_quantity(text, units)
+    except ValueError as error:
+        raise UsageError(f"{name}: {error}") from None
+    if not 0 < found < 1e5:
+        raise UsageError(f"{name} {text}: more than 0 is wanted, and less than 100000")
+    return found
+
+
+def _section(text: str) -> float:
+    gauge = GAUGE.fullmatch(text)
+    if gauge is None:
+        return _figure(text, "--section", {"mm2": 1.0, "mm²": 1.0})
+    name = gauge[1]
+    number = 1 - int(name[0]) if "/" in name else int(name)
+    if number > 40:
+        raise UsageError(f"--section {text}: gauges go to 40")
+    return awg_mm2(number)
+
+
+def leads_data(request: SizeLeads, result: Leads) -> dict[str, object]:
+    """The documented form (docs/bench.md)."""
+    load = result.load
+    return {
+        "format": FORMAT,
+        "supply_v": request.supply_v,
+        "ohms": request.lead.ohms,
+        "section_mm2": request.lead.section_mm2,
+        "volts": load and load.volts,
+        "amperes": load and load.amperes,
+        "drop_v": load and load.drop_v,
+        "section_for_critical_mm2": result.critical_mm2,
+        "section_for_usual_mm2": result.usual_mm2,
+        "least_fuse_a": result.fuse_a,
+        "findings": list(result.findings),
+    }
+
+
+def _show(request: SizeLeads, result: Leads) -> None:
+    lead, load = request.lead, result.load
+    output.say(
+        f"{lead.length_m:g} m one way, {lead.section_mm2:.3g} mm², {lead.celsius:g} °C: "
+        f"{1000 * lead.ohms:.1f} mΩ there and back"
+    )
+    if load is not None:
+        output.say(
+            f"{load.amperes:.2f} A, {load.drop_v:.2f} V lost "
+            f"({load.drop_v / request.supply_v:.1%}), {load.volts:.2f} V arrive",
+            style="bold",
+        )
+    for share, section in ((CRITICAL, result.critical_mm2), (USUAL, result.usual_mm2)):
+        wanted = "no usual section is enough" if section is None else f"{section:g} mm²"
+        output.say(f"at most {share:.0%} lost: {wanted}")
+    fuse = "none of the usual blade fuses" if result.fuse_a is None else f"{result.fuse_a:g} A"
+    output.say(
+        f"fuse at the supply: {fuse} at least ({FUSE_LEAST:.0%} of the steady current), and never "
+        "more than the lead's maker allows for its place and bundle"
+    )
+    for one in result.findings:
+        output.say(f"found: {one}")
+    cautions = load_cautions()
+    for name in CAUTIONS:
+        caution = cautions[name]
+        output.say(f"caution: {caution.title}. The last word has: {caution.defers_to}")
