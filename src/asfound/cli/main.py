@@ -21,6 +21,7 @@ from asfound.cli import (
     fleet,
     hold,
     leads,
+    lens,
     map,
     prove,
     read,
@@ -44,8 +45,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, days, leads, fleet, hold, visit, report,
-    serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, leads, lens, fleet, hold, visit,
+    report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 
