@@ -8,7 +8,13 @@ const PIECE = 512 * 1024;
 const FIRST_WAIT_MS = 1000;
 const LONGEST_WAIT_MS = 30000;
 
-class Refused extends Error {}
+class Refused extends Error {
+  // A device or session that is not known may be known again: then it is sent by itself.
+  constructor(why, status) {
+    super(why);
+    this.lasting = status !== 401 && status !== 403;
+  }
+}
 class Away extends Error {}
 
 export class Sender {
@@ -26,8 +32,14 @@ export class Sender {
 
   async restore() {
     for (const item of await kept()) {
-      if (!this.items.some((known) => known.key === item.key)) this.items.push({ ...item, state: "queue", done: 0 });
+      if (!this.items.some((known) => known.key === item.key)) this.items.push({ ...item, state: item.why ? "refused" : "queue", done: 0 });
     }
+    this.#pump();
+  }
+
+  again(item) {
+    delete item.why;
+    this.#tell(item, "queue", 0);
     this.#pump();
   }
 
@@ -70,8 +82,10 @@ export class Sender {
         wait = FIRST_WAIT_MS;
       } catch (error) {
         if (error instanceof Refused || !(error instanceof Away)) {
+          // Kept until somebody puts it aside: a picture taken in the page is nowhere else.
           item.why = error.message;
-          drop(item.key);
+          const { state, done, ...lasting } = item;
+          if (error.lasting) keep(lasting);
           this.#tell(item, "refused");
           continue;
         }
@@ -128,7 +142,7 @@ export class Sender {
     if (answer.status >= 500) throw new Away();
     const problem = await answer.clone().json().catch(() => ({}));
     if (answer.status === 409 && Number.isInteger(problem.offset)) return answer;
-    throw new Refused(problem.detail ?? String(answer.status));
+    throw new Refused(problem.detail ?? String(answer.status), answer.status);
   }
 }
 

@@ -48,7 +48,11 @@ function row(item, words, part, sender) {
     gone.type = "button";
     gone.textContent = part.dataset.wDrop;
     gone.addEventListener("click", () => sender.forget(item));
-    made.append(why, gone);
+    const again = document.createElement("button");
+    again.type = "button";
+    again.textContent = part.dataset.wAgain;
+    again.addEventListener("click", () => sender.again(item));
+    made.append(why, again, gone);
   }
   return made;
 }
