@@ -5,19 +5,16 @@ Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks 
 
 from __future__ import annotations
 
-import subprocess
-import sys
 import time
-import urllib.request
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from socket import socket
 from urllib.parse import quote
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, expect
-from tests.journeys.test_pages_visit import READY_S, SIZES, look, watch
+from tests.journeys.test_pages_visit import READY_S, SIZES, Server, look, watch
+from tests.pages_kit import free_port
 from tests.proof_visit import BY, ready_to_prove, short_drive
 
 from asfound.cli.home import home_at
@@ -34,23 +31,10 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     (home / "fleet.toml").write_bytes(FLEET_FILE.read_bytes())
     visit = ready_to_prove(home_at(home))
     short_drive(drive / "evening", START, cameras=2)
-    with socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        port = asking.getsockname()[1]
-    program = [sys.executable, "-c", "from asfound.cli.entry import run; run()", "serve"]
-    options = ["--no-browser", "--port", str(port), "--home", str(home)]
-    process = subprocess.Popen([*program, *options, "--recordings", f"{drive}=Bus drive"])
-    end = time.monotonic() + READY_S
-    while True:
-        try:
-            urllib.request.urlopen(f"http://localhost:{port}/settings", timeout=5).close()
-            break
-        except OSError:
-            assert process.poll() is None and time.monotonic() < end
-            time.sleep(0.1)
-    yield f"http://localhost:{port}/visits/{visit}/proof"
-    process.kill()
-    process.wait()
+    made = Server(home, free_port(), ("--recordings", f"{drive}=Bus drive"))
+    made.start()
+    yield f"{made.address}/visits/{visit}/proof"
+    made.kill()
 
 
 def seat(browser: Browser, address: str, kind: str, script: bool = True) -> BrowserContext:

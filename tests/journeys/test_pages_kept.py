@@ -5,11 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from socket import socket
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.journeys.test_pages_visit import Server, open_visit
+from tests.pages_kit import free_port
 from tests.worked_visit import fleet_home
 
 from asfound.demo.scenario import VEHICLE
@@ -18,10 +18,7 @@ from asfound.demo.scenario import VEHICLE
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[Server]:
     fleet_home(tmp_path)
-    with socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        port = asking.getsockname()[1]
-    made = Server(tmp_path, port)
+    made = Server(tmp_path, free_port())
     made.start()
     yield made
     made.kill()

@@ -5,11 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from socket import socket
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Request, Route, expect
 from tests.journeys.test_pages_visit import SIZES, Server, look, watch
+from tests.pages_kit import free_port
 
 from asfound.cli import wiring
 from asfound.cli.home import Home
@@ -69,10 +69,7 @@ def visit(home: Home) -> str:
 
 @pytest.fixture(scope="module")
 def server(home: Home, visit: str) -> Iterator[Server]:
-    with socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        port = asking.getsockname()[1]
-    made = Server(home.path, port)
+    made = Server(home.path, free_port())
     made.start()
     yield made
     made.kill()

@@ -5,11 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from socket import socket
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.journeys.test_pages_visit import Server, open_visit, watch
+from tests.pages_kit import free_port
 from tests.worked_visit import fleet_home
 
 from asfound.demo.scenario import VEHICLE
@@ -22,10 +22,7 @@ CHANGE = "document.dispatchEvent(new Event('visibilitychange'))"
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     folder = tmp_path_factory.mktemp("home")
     fleet_home(folder)
-    with socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        port = asking.getsockname()[1]
-    made = Server(folder, port)
+    made = Server(folder, free_port())
     made.start()
     yield made
     made.kill()

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from socket import socket
 from typing import Literal
 
 import numpy as np
@@ -17,6 +16,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, expect
 from tests.journeys.test_pages_visit import SIZES, Server, look, watch
+from tests.pages_kit import free_port
 from tests.worked_visit import BY, fleet_home, up_to_slips
 
 from asfound.demo.scenario import VEHICLE
@@ -30,10 +30,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     home = fleet_home(folder)
     # Closing has gates of its own, tested elsewhere.
     Book(up_to_slips(home), home.desk()).write(BY, "closed", {"step": "close", "note": ""})
-    with socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        port = asking.getsockname()[1]
-    made = Server(folder, port)
+    made = Server(folder, free_port())
     made.start()
     yield made
     made.kill()

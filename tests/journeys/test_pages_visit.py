@@ -44,6 +44,7 @@ class Server:
 
     home: Path
     port: int
+    options: tuple[str, ...] = ()
     process: subprocess.Popen[str] | None = None
 
     @property
@@ -54,7 +55,10 @@ class Server:
         program = [sys.executable, "-c", "from asfound.cli.entry import run; run()", "serve"]
         options = ["--no-browser", "--port", str(self.port), "--home", str(self.home)]
         self.process = subprocess.Popen(
-            [*program, *options], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+            [*program, *options, *self.options],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
         )
         end = time.monotonic() + READY_S
         while time.monotonic() < end:

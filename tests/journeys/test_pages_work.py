@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from socket import socket
 from typing import Any, Literal
 
 import pypdfium2
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from tests.journeys.test_pages_visit import SIZES, Server, look, watch
+from tests.pages_kit import free_port
 from tests.worked_visit import fleet_home, up_to_keys, up_to_slips
 
 Scheme = Literal["light", "dark"]
@@ -26,10 +26,7 @@ def visits(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Server, s
     folder = tmp_path_factory.mktemp("home")
     home = fleet_home(folder)
     to_key, keyed = up_to_keys(home), up_to_slips(home)
-    with socket() as asking:
-        asking.bind(("127.0.0.1", 0))
-        port = asking.getsockname()[1]
-    server = Server(folder, port)
+    server = Server(folder, free_port())
     server.start()
     yield server, to_key, keyed
     server.kill()
