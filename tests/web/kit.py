@@ -25,12 +25,14 @@ from asfound.ports.backends.cautions_toml import load_cautions
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
+from asfound.ports.plots import Plotter
 from asfound.web.app import create_app
 from asfound.web.context import Server
 from asfound.web.security import host_names
@@ -99,6 +101,9 @@ class NoTools:
 
     def pdf(self) -> PdfMaker:
         return TypstPdf()
+
+    def plotter(self) -> Plotter:
+        return VegaPlotter()
 
 
 def services(folder: Path, shelf: SmallShelf | None = None) -> Services:

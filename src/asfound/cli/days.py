@@ -3,34 +3,26 @@
 from __future__ import annotations
 
 import json as json_text
-import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from asfound.calc.days_kept import Band, Load, Room, around
+from asfound.calc.days_kept import Band
 from asfound.cli import output
+from asfound.cli.plot_file import PlotFile, plot_form, write_plot
 from asfound.errors import ExitCode, InputError, NotFound, UsageError
-from asfound.jobs.size_storage import (
-    Measured,
-    SizeStorage,
-    Storage,
-    measured_loads,
-    size_storage,
-)
-from asfound.units import BYTES, GIB, RATES, TIB, bytes_text, parse_quantity
+from asfound.jobs.ask_storage import FILE_SYSTEM, NAMES, SPREAD, ask_storage
+from asfound.jobs.plot_storage import plot_storage
+from asfound.jobs.size_storage import Measured, SizeStorage, Storage, size_storage
+from asfound.units import GIB, TIB, bytes_text
 
 FORMAT = "asfound-days/1"
 PROOF = "asfound-proof/1"
-SPREAD = 0.2
-"""Either way, for want of measured rates (own choice)."""
-FILE_SYSTEM = 0.02
-"""Share that the file system's tables take (common practice, no source)."""
-CHANNELS = re.compile(r"\s*(\d{1,3})\s*[x×*]\s*(.+)")
-SHARE = re.compile(r"\s*(\d{1,3}(?:[.]\d{1,3})?)\s*%\s*")
 MOST_PROOF_BYTES = 64 << 20
+NOW = "now"
+"""What the case that was typed is called beside others."""
 
 
 def register(app: typer.Typer) -> None:
@@ -40,7 +32,13 @@ def register(app: typer.Typer) -> None:
 
 def days_command(  # noqa: PLR0913 (an option each)
     drive: Annotated[str, typer.Option(help="The drive as its label says: 1TB, 480GB.")],
-    hours: Annotated[float, typer.Option(help="Hours a day that the recorder records.")],
+    hours: Annotated[str, typer.Option(help="Hours a day that it records, run-on and all.")] = "",
+    ignition: Annotated[
+        str,
+        typer.Option(help="Instead of hours, when the ignition is on: 05:30-13:00, 15:00-23:30."),
+    ] = "",
+    run_on: Annotated[str, typer.Option(help="How long it records after each: 30min.")] = "",
+    week: Annotated[str, typer.Option(metavar="DAYS", help="Days a week that it drives.")] = "7",
     channels: Annotated[
         list[str] | None,
         typer.Option(metavar="NxRATE", help="Channels and their rate: 4x2Mbit/s. May be repeated."),
@@ -55,68 +53,76 @@ def days_command(  # noqa: PLR0913 (an option each)
     reserve: Annotated[
         str, typer.Option(help="Kept for events, never overwritten: 50GB or 10%.")
     ] = "0%",
+    events: Annotated[str, typer.Option(help="Events a day that fill the reserve: 3.")] = "",
+    event_length: Annotated[str, typer.Option(help="Length of each, all of it: 90s.")] = "",
     file_system: Annotated[
         str, typer.Option(help="What the file system's tables take.")
-    ] = f"{FILE_SYSTEM:.0%}",
+    ] = FILE_SYSTEM,
     spread: Annotated[
         str, typer.Option(help="How far rates lie from those given, either way.")
-    ] = f"{SPREAD:.0%}",
+    ] = SPREAD,
     promised: Annotated[
-        float | None, typer.Option(metavar="DAYS", help="At least so many days were promised.")
-    ] = None,
+        str, typer.Option(metavar="DAYS", help="At least so many days were promised.")
+    ] = "",
     lawful: Annotated[
-        float | None, typer.Option(metavar="DAYS", help="Older recordings have to be deleted.")
+        str, typer.Option(metavar="DAYS", help="Older recordings have to be deleted.")
+    ] = "",
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="CHANGES", help="Side by side: 'drive=2TB; hours=10'. May be repeated."
+        ),
     ] = None,
+    plot: PlotFile = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
     """Days that a drive keeps before it overwrites them, as a band from bad weeks to good ones."""
     if bool(channels) == (proof is not None):
         raise UsageError("say --channels 4x2Mbit/s, or --proof FILE with measured rates")
-    if not 0 < hours <= 24:
-        raise UsageError(f"--hours {hours:g}: a day has more than 0 and at most 24")
-    for name, days in (("--promised", promised), ("--lawful", lawful)):
-        if days is not None and not 0 < days < 1e5:
-            raise UsageError(f"{name} {days:g} is no number of days")
-    size = _quantity(drive, "--drive", BYTES)
-    share = SHARE.fullmatch(reserve)
-    kept = size * _share(reserve, "--reserve") if share else _quantity(reserve, "--reserve", BYTES)
-    room = Room(size, _share(file_system, "--file-system"), kept)
-    wide = _share(spread, "--spread")
-    if proof is not None:
-        loads = measured_loads(_measured(proof), hours, wide)
-    else:
-        sound = _quantity(audio, "--audio", RATES) if audio else 0.0
-        loads = tuple(_load(text, hours, sound, wide) for text in channels or [])
-    result = size_storage(SizeStorage(loads, room, promised, lawful))
+    plot_form(plot)
+    fields = {
+        "drive": drive, "hours": hours, "ignition": ignition, "run_on": run_on, "week": week,
+        "channels": ", ".join(channels or ()), "audio": audio, "reserve": reserve,
+        "events": events, "event_length": event_length, "file_system": file_system,
+        "spread": spread, "promised": promised, "lawful": lawful,
+    }  # fmt: skip
+    measured = () if proof is None else tuple(_measured(proof))
+    cases = [(NOW, ask_storage(fields, measured))]
+    for changes in what_if or ():
+        cases.append((changes, ask_storage(_changed(fields, changes), measured)))
+    results = [size_storage(request) for _, request in cases]
     if json:
-        output.json_out(days_data(loads, room, result))
+        others = [
+            {"what_if": name, **days_data(request, result)}
+            for (name, request), result in zip(cases[1:], results[1:], strict=True)
+        ]
+        output.json_out({**days_data(cases[0][1], results[0]), "what_if": others})
     else:
-        _show(loads, room, result, measured=proof is not None)
-        _advise(result, promised)
-    if result.findings:
+        _show(cases[0][1], results[0], measured=proof is not None)
+        _beside(cases, results)
+        _advise(results[0], cases[0][1].promised_days)
+    write_plot(plot_storage(cases), plot)
+    if results[0].findings:
         raise typer.Exit(ExitCode.FINDINGS)
 
 
-def _quantity(text: str, name: str, units: dict[str, float]) -> float:
-    try:
-        return parse_quantity(text, units)
-    except ValueError as error:
-        raise UsageError(f"{name}: {error}") from None
-
-
-def _share(text: str, name: str) -> float:
-    found = SHARE.fullmatch(text)
-    if found is None or float(found[1]) >= 100:
-        raise UsageError(f"{name} {text!r} is no share below 100%; write 5%")
-    return float(found[1]) / 100
-
-
-def _load(text: str, hours: float, audio: float, spread: float) -> Load:
-    found = CHANNELS.fullmatch(text)
-    if found is None or not int(found[1]):
-        raise UsageError(f"--channels {text!r}: write a number and a rate, 4x2Mbit/s")
-    rate = _quantity(found[2], f"--channels {text!r}", RATES)
-    return Load(around(rate, spread), hours, int(found[1]), audio)
+def _changed(fields: Mapping[str, str], changes: str) -> dict[str, str]:
+    """``fields`` with some changed: "drive=2TB; hours=10". Hours take ignition times' place and the
+    other way round."""
+    made = dict(fields)
+    for part in filter(None, (part.strip() for part in changes.split(";"))):
+        name, sign, value = part.partition("=")
+        name = name.strip().replace("-", "_")
+        if not sign or name not in NAMES:
+            raise UsageError(
+                f"--what-if {part!r}: write a name, = and a value; the names are {', '.join(NAMES)}"
+            )
+        made[name] = value.strip()
+        if name in ("hours", "ignition"):
+            made["ignition" if name == "hours" else "hours"] = ""
+        if name == "hours":
+            made["run_on"] = ""
+    return made
 
 
 def _measured(path: Path) -> list[Measured]:
@@ -151,12 +157,13 @@ def _of_recording(item: Any) -> Measured | None:
     return Measured(channel, float(seconds), float(rate))
 
 
-def days_data(loads: Sequence[Load], room: Room, result: Storage) -> dict[str, object]:
+def days_data(request: SizeStorage, result: Storage) -> dict[str, object]:
     """The documented form (docs/bench.md)."""
     return {
         "format": FORMAT,
-        "drive_bytes": room.drive_bytes,
+        "drive_bytes": request.room.drive_bytes,
         "usable_bytes": result.usable_bytes,
+        "days_a_week": request.days_a_week,
         "loads": [
             {
                 "channels": load.channels,
@@ -164,10 +171,11 @@ def days_data(loads: Sequence[Load], room: Room, result: Storage) -> dict[str, o
                 "rate_bps": _band(load.rate),
                 "audio_bps": load.audio_bps,
             }
-            for load in loads
+            for load in request.loads
         ],
         "bytes_a_day": _band(result.bytes_a_day),
         "days": _band(result.days),
+        "event_days": result.event_days and _band(result.event_days),
         "drive_bytes_for_promise": result.drive_bytes and _band(result.drive_bytes),
         "rate_share_for_promise": result.rate_share and _band(result.rate_share),
         "findings": [
@@ -181,7 +189,8 @@ def _band(band: Band) -> list[float]:
     return [band.low, band.likely, band.high]
 
 
-def _show(loads: Sequence[Load], room: Room, result: Storage, measured: bool) -> None:
+def _show(request: SizeStorage, result: Storage, measured: bool) -> None:
+    room = request.room
     output.table(
         ("Channels", "Mbit/s each", "from", "to", "Sound", "Hours a day"),
         [
@@ -189,9 +198,9 @@ def _show(loads: Sequence[Load], room: Room, result: Storage, measured: bool) ->
                 str(load.channels), f"{load.rate.likely / 1e6:.3f}", f"{load.rate.low / 1e6:.3f}",
                 f"{load.rate.high / 1e6:.3f}",
                 "in it" if measured else f"{load.audio_bps / 1e3:.0f} kbit/s",
-                f"{load.hours_a_day:g}",
+                f"{load.hours_a_day:.4g}",
             )
-            for load in loads
+            for load in request.loads
         ],
         right=(0, 1, 2, 3, 4, 5),
     )  # fmt: skip
@@ -200,7 +209,30 @@ def _show(loads: Sequence[Load], room: Room, result: Storage, measured: bool) ->
         f"{bytes_text(result.usable_bytes)} of it overwritten in turn"
     )
     output.say(f"written a day {_spread(result.bytes_a_day, bytes_text)}")
-    output.say(f"days kept {_spread(result.days, lambda days: f'{days:.1f}')}", style="bold")
+    output.say(f"days kept {_spread(result.days, _days)}", style="bold")
+    if result.event_days is not None:
+        output.say(f"events kept {_spread(result.event_days, _days)} days before they find no room")
+
+
+def _beside(cases: Sequence[tuple[str, SizeStorage]], results: Sequence[Storage]) -> None:
+    if len(cases) < 2:
+        return
+    output.table(
+        ("What if", "Days kept", "from", "to", "Written a day", "Found"),
+        [
+            (
+                name, _days(result.days.likely), _days(result.days.low), _days(result.days.high),
+                bytes_text(result.bytes_a_day.likely),
+                "; ".join(one.kind for one in result.findings) or "nothing",
+            )
+            for (name, _), result in zip(cases, results, strict=True)
+        ],
+        right=(1, 2, 3, 4),
+    )  # fmt: skip
+
+
+def _days(days: float) -> str:
+    return f"{days:.1f}"
 
 
 def _advise(result: Storage, promised: float | None) -> None:

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from typing import Annotated
 
 import typer
 
-from asfound.calc.supply_leads import FUSE_LEAST, Lead, awg_mm2
+from asfound.calc.supply_leads import FUSE_LEAST
 from asfound.cli import output
-from asfound.errors import ExitCode, UsageError
+from asfound.cli.plot_file import PlotFile, plot_form, write_plot
+from asfound.errors import ExitCode
+from asfound.jobs.ask_leads import WARM, ask_leads
+from asfound.jobs.plot_leads import plot_leads
 from asfound.jobs.size_leads import CRITICAL, USUAL, Leads, SizeLeads, size_leads
 from asfound.ports.backends.cautions_toml import load_cautions
-from asfound.units import parse_quantity
 
 FORMAT = "asfound-leads/1"
 CAUTIONS = ("battery", "isolator", "high-voltage")
-LOADS = {"W": 1.0, "A": 1.0, "mA": 1e-3}
-GAUGE = re.compile(r"\s*AWG\s*(\d{1,2}|[1-4]/0)\s*", re.IGNORECASE)
 
 
 def register(app: typer.Typer) -> None:
@@ -25,58 +24,34 @@ def register(app: typer.Typer) -> None:
     app.command(name="leads")(leads_command)
 
 
-def leads_command(
+def leads_command(  # noqa: PLR0913 (an option each)
     supply: Annotated[str, typer.Option(help="Voltage at the supply: 24V.")],
     load: Annotated[
         str, typer.Option(help="What the recorder draws: 60W whatever the voltage, or 2.5A.")
     ],
     length: Annotated[str, typer.Option(help="Length of the leads one way: 8m.")],
     section: Annotated[str, typer.Option(help="Section: 1.5mm2, or AWG16.")],
-    celsius: Annotated[float, typer.Option(help="Temperature of the leads.")] = 60.0,
+    celsius: Annotated[str, typer.Option(help="Temperature of the leads.")] = WARM,
     least: Annotated[str, typer.Option(help="Below this the recorder is not specified: 9V.")] = "",
+    plot: PlotFile = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
     """Voltage lost in the supply leads of a recorder, the section that would do, the least fuse."""
-    if not -60 <= celsius <= 150:
-        raise UsageError(f"--celsius {celsius:g}: leads lie between -60 and 150")
-    lead = Lead(_figure(length, "--length", {"m": 1.0}), _section(section), celsius)
-    drawn = _figure(load, "--load", LOADS)
-    power = load.strip().casefold().endswith("w")
-    request = SizeLeads(
-        _figure(supply, "--supply", {"V": 1.0}),
-        lead,
-        watts=drawn if power else None,
-        amperes=None if power else drawn,
-        least_v=_figure(least, "--least", {"V": 1.0}) if least else None,
-    )
+    plot_form(plot)
+    request = ask_leads(
+        {
+            "supply": supply, "load": load, "length": length, "section": section,
+            "celsius": celsius, "least": least,
+        }
+    )  # fmt: skip
     result = size_leads(request)
     if json:
         output.json_out(leads_data(request, result))
     else:
         _show(request, result)
+    write_plot(plot_leads(request), plot)
     if result.findings:
         raise typer.Exit(ExitCode.FINDINGS)
-
-
-def _figure(text: str, name: str, units: dict[str, float]) -> float:
-    try:
-        found = parse_quantity(text, units)
-    except ValueError as error:
-        raise UsageError(f"{name}: {error}") from None
-    if not 0 < found < 1e5:
-        raise UsageError(f"{name} {text}: more than 0 is wanted, and less than 100000")
-    return found
-
-
-def _section(text: str) -> float:
-    gauge = GAUGE.fullmatch(text)
-    if gauge is None:
-        return _figure(text, "--section", {"mm2": 1.0, "mm²": 1.0})
-    name = gauge[1]
-    number = 1 - int(name[0]) if "/" in name else int(name)
-    if number > 40:
-        raise UsageError(f"--section {text}: gauges go to 40")
-    return awg_mm2(number)
 
 
 def leads_data(request: SizeLeads, result: Leads) -> dict[str, object]:

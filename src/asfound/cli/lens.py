@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from math import isfinite
 from typing import Annotated
 
@@ -10,12 +9,13 @@ import typer
 
 from asfound.calc.lens_view import CLASSES, Camera, Ground
 from asfound.cli import output
-from asfound.errors import ExitCode, UsageError
+from asfound.cli.plot_file import PlotFile, plot_form, write_plot
+from asfound.errors import ExitCode
+from asfound.jobs.ask_lens import EDITION, ask_lens
+from asfound.jobs.plot_lens import plot_above, plot_side
 from asfound.jobs.view_lens import Viewed, ViewLens, view_lens
-from asfound.units import parse_quantity
 
 FORMAT = "asfound-lens/1"
-SIZE = re.compile(r"\s*(\d{1,2}(?:[.]\d{1,4})?)\s*[x×]\s*(\d{1,2}(?:[.]\d{1,4})?)\s*mm\s*")
 
 
 def register(app: typer.Typer) -> None:
@@ -28,55 +28,35 @@ def lens_command(  # noqa: PLR0913 (an option each)
         str, typer.Option(help="The sensor's size in mm, from its data sheet: 4.8x3.6mm.")
     ],
     focal: Annotated[str, typer.Option(help="Focal length: 2.8mm.")],
-    pixels: Annotated[int, typer.Option(help="Pixels across: 1280.")],
+    pixels: Annotated[str, typer.Option(help="Pixels across: 1280.")],
     distance: Annotated[str, typer.Option(help="How far away what matters is: 5m.")] = "",
     need: Annotated[str, typer.Option(help="What it has to be good for there: recognise.")] = "",
     height: Annotated[str, typer.Option(help="Height of the camera: 2.5m.")] = "",
-    tilt: Annotated[float, typer.Option(help="Degrees downwards from the horizon.")] = 0.0,
-    edition: Annotated[str, typer.Option(help="Classes of 2014 or of 2025.")] = "2014",
+    tilt: Annotated[str, typer.Option(help="Degrees downwards from the horizon.")] = "0",
+    edition: Annotated[str, typer.Option(help="Classes of 2014 or of 2025.")] = EDITION,
+    above: Annotated[
+        bool, typer.Option("--above", help="Draw it from above, not from the side.")
+    ] = False,
+    plot: PlotFile = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
     """Field of view, pixels on a thing at a distance and what they are good for, blind ground."""
-    if not 1 <= pixels <= 20_000:
-        raise UsageError(f"--pixels {pixels}: 1 to 20000")
-    if not -90 <= tilt <= 90:
-        raise UsageError(f"--tilt {tilt:g}: -90 to 90")
-    camera = Camera(*_size(sensor), _metres(focal, "--focal", "mm"), pixels)
-    request = ViewLens(
-        camera,
-        edition,
-        _metres(distance, "--distance", "m") if distance else None,
-        need,
-        _metres(height, "--height", "m") if height else None,
-        tilt,
-    )
+    plot_form(plot)
+    request = ask_lens(
+        {
+            "sensor": sensor, "focal": focal, "pixels": pixels, "distance": distance, "need": need,
+            "height": height, "tilt": tilt, "edition": edition,
+        }
+    )  # fmt: skip
+    camera = request.camera
     seen = view_lens(request)
     if json:
         output.json_out(lens_data(camera, seen))
     else:
         _show(request, seen)
+    write_plot((None if above else plot_side(request)) or plot_above(request), plot)
     if seen.findings:
         raise typer.Exit(ExitCode.FINDINGS)
-
-
-def _metres(text: str, name: str, unit: str) -> float:
-    try:
-        found = parse_quantity(text, {unit: 1.0})
-    except ValueError as error:
-        raise UsageError(f"{name}: {error}") from None
-    if not 0 < found < 1e4:
-        raise UsageError(f"{name} {text}: more than 0 is wanted, and less than 10000")
-    return found
-
-
-def _size(text: str) -> tuple[float, float]:
-    found = SIZE.fullmatch(text)
-    if found is None or not float(found[1]) or not float(found[2]):
-        raise UsageError(
-            f"--sensor {text!r}: write width x height from the data sheet, 4.8x3.6mm; types such "
-            "as 1/3 inch are names, not sizes"
-        )
-    return float(found[1]), float(found[2])
 
 
 def lens_data(camera: Camera, seen: Viewed) -> dict[str, object]:

@@ -26,6 +26,7 @@ from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
+from asfound.ports.plots import Plotter
 from asfound.web.services import HoursFile, Services
 
 T = TypeVar("T")
@@ -131,6 +132,10 @@ class HomeTools:
     def pdf(self) -> PdfMaker:
         """Compiler of PDF documents."""
         return wiring.pdf()
+
+    def plotter(self) -> Plotter:
+        """Drawer of plots."""
+        return wiring.plotter()
 
     @cached_property
     def _reading(self) -> ReadTools:

@@ -14,6 +14,7 @@ from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.remote_path import place as named_place
 from asfound.ports.backends.results_sqlite import SqliteResults
 from asfound.ports.backends.video_av import AvVideo
@@ -26,6 +27,7 @@ from asfound.ports.clock import Clock
 from asfound.ports.ocr import Ocr
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
+from asfound.ports.plots import Plotter
 from asfound.ports.progress import Progress
 from asfound.ports.video import Video
 from asfound.ports.workers import InTurn, Workers
@@ -95,6 +97,11 @@ def cutter() -> Cutter:
 def pdf() -> PdfMaker:
     """Compiler of PDF documents."""
     return TypstPdf()
+
+
+def plotter() -> Plotter:
+    """Drawer of plots."""
+    return VegaPlotter()
 
 
 def clock() -> Clock:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from asfound.calc.days_kept import (
@@ -18,6 +18,9 @@ from asfound.calc.days_kept import (
     rate_share_for,
 )
 from asfound.errors import UsageError
+from asfound.units import HOUR_S
+
+DAYS_A_WEEK = 7.0
 
 
 class DaysFault(StrEnum):
@@ -26,6 +29,8 @@ class DaysFault(StrEnum):
     TOO_FEW = "too-few-days"
     MAY_BE_TOO_FEW = "may-be-too-few-days"
     TOO_MANY = "more-days-than-lawful"
+    RESERVE_TOO_SMALL = "event-reserve-too-small"
+    EVENTS_TOO_LONG = "events-kept-longer-than-lawful"
     CONTRADICTION = "promised-more-than-lawful"
 
 
@@ -40,45 +45,94 @@ class DaysFinding:
 
 
 @dataclass(frozen=True, slots=True)
+class Events:
+    """``a_day`` of them, each ``seconds`` [s] long with what comes before and after it."""
+
+    a_day: float
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class SizeStorage:
     """``promised_days``: at least so many were promised; ``lawful_days``: older ones have to be
-    deleted (None: nothing was said)."""
+    deleted (None: nothing was said); days of the calendar, of which the vehicle records on
+    ``days_a_week``. ``events`` fill the room's reserve (None: not known)."""
 
     loads: tuple[Load, ...]
     room: Room
     promised_days: float | None = None
     lawful_days: float | None = None
+    days_a_week: float = 7.0
+    events: Events | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Storage:
-    """Bytes written a day, days kept, and for the promised days: the drive [bytes, as its label
-    says] and the share of the picture rates [1] that keep them (None: nothing was promised)."""
+    """Bytes written on a day of recording, days of the calendar kept, and for the promised days:
+    the drive [bytes, as its label says] and the share of the picture rates [1] that keep them
+    (None: nothing was promised). ``event_days``: how many days' events the reserve holds (None: no
+    events were named)."""
 
     usable_bytes: float
     bytes_a_day: Band
     days: Band
     drive_bytes: Band | None
     rate_share: Band | None
+    event_days: Band | None
     findings: tuple[DaysFinding, ...]
 
 
 def size_storage(request: SizeStorage) -> Storage:
     """The sums. Raises UsageError when next to nothing is written."""
     loads, room, promised = request.loads, request.room, request.promised_days
+    calendar = DAYS_A_WEEK / request.days_a_week
     try:
-        days = days_kept(loads, room)
-        share = None if promised is None else rate_share_for(loads, promised, room)
+        days = days_kept(loads, room).times(calendar)
+        share = None if promised is None else rate_share_for(loads, promised / calendar, room)
     except ValueError as error:
         raise UsageError(f"{error}; give channels, hours a day and rates above 0") from None
+    kept = _event_days(request)
     return Storage(
         room.usable_bytes,
         bytes_a_day(loads),
         days,
-        None if promised is None else drive_for(loads, promised, room),
+        None if promised is None else drive_for(loads, promised / calendar, room),
         share,
-        tuple(_findings(days, promised, request.lawful_days)),
+        kept,
+        (*_findings(days, promised, request.lawful_days), *_of_events(kept, request)),
     )
+
+
+def _event_days(request: SizeStorage) -> Band | None:
+    """Days of the calendar whose events the reserve holds."""
+    events = request.events
+    if events is None or events.a_day * events.seconds <= 0:
+        return None
+    always = tuple(replace(load, hours_a_day=events.seconds / HOUR_S) for load in request.loads)
+    each = bytes_a_day(always)
+    a_day = each.times(events.a_day * request.days_a_week / DAYS_A_WEEK)
+    reserve = request.room.reserve_bytes
+    return Band(reserve / a_day.high, reserve / a_day.likely, reserve / a_day.low)
+
+
+def _of_events(kept: Band | None, request: SizeStorage) -> list[DaysFinding]:
+    if kept is None:
+        return []
+    found = []
+    promised, lawful = request.promised_days, request.lawful_days
+    if promised is not None and kept.low < promised:
+        note = (
+            f"the event reserve fills within {kept.low:.0f} to {kept.high:.0f} days, {promised:g} "
+            "were promised; later events find no room"
+        )
+        found.append(DaysFinding(DaysFault.RESERVE_TOO_SMALL, kept.low, promised, note))
+    if lawful is not None and kept.high > lawful:
+        note = (
+            f"events stay for up to {kept.high:.0f} days, as nothing overwrites them; delete them "
+            f"after {lawful:g}"
+        )
+        found.append(DaysFinding(DaysFault.EVENTS_TOO_LONG, kept.high, lawful, note))
+    return found
 
 
 def _findings(days: Band, promised: float | None, lawful: float | None) -> list[DaysFinding]:

@@ -10,13 +10,16 @@ from urllib.parse import quote, unquote
 from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Request
+from markupsafe import Markup
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from asfound.calc.plain_text import plain
 from asfound.errors import AsfoundError
+from asfound.model.plot import Plot
 from asfound.web.events import Hub
 from asfound.web.limits import USUAL, body_limit
 from asfound.web.pairing import Pairing
+from asfound.web.plots import drawn
 from asfound.web.problems import Problem
 from asfound.web.reading import Reader
 from asfound.web.render import Renderer
@@ -122,6 +125,10 @@ class Here:
         """A page from a template; ``values`` are what it shows."""
         html = self.server.renderer.html(template, self.language, here=self, **values)
         return HTMLResponse(html, status_code=status)
+
+    def plot(self, plot: Plot) -> Markup:
+        """A plot as a figure in the page's colours and language."""
+        return drawn(plot, self.services.tools.plotter(), self.texts)
 
     def go(self, path: str) -> RedirectResponse:
         """Lead the browser on after a form was taken."""

@@ -24,6 +24,10 @@ from asfound.web.api import holds as hold_resource
 from asfound.web.api import place as place_resource
 from asfound.web.api import secrets as secret_resource
 from asfound.web.pages import (
+    bench,
+    bench_days,
+    bench_leads,
+    bench_lens,
     compare,
     cover,
     devices,
@@ -60,6 +64,7 @@ PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
+    bench, bench_days, bench_leads, bench_lens,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 

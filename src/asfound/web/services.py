@@ -21,6 +21,7 @@ from asfound.ports.devices import Devices
 from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
+from asfound.ports.plots import Plotter
 from asfound.ports.uploads import Uploads
 
 
@@ -92,6 +93,10 @@ class Tools(Protocol):
 
     def pdf(self) -> PdfMaker:
         """Compiler of PDF documents."""
+        ...
+
+    def plotter(self) -> Plotter:
+        """Drawer of plots."""
         ...
 
 

@@ -1,0 +1,61 @@
+"""The bench: the calculations of the trade as pages, each a form whose address can be shared."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from starlette.responses import Response
+
+from asfound.errors import AsfoundError
+from asfound.web.context import Here
+from asfound.web.problems import Problem, kind_of
+from asfound.web.step_pages import N_
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A calculation: the last part of its address, its name, and what it answers."""
+
+    path: str
+    name: str
+    answers: str
+
+
+TOOLS = (
+    Tool("days", N_("Days kept"), N_("How many days a drive keeps, and what it takes for more")),
+    Tool("leads", N_("Supply leads"), N_("What is lost on the way to the recorder, and the fuse")),
+    Tool("lens", N_("Lens and view"), N_("What a camera shows, and the ground it does not see")),
+)  # fmt: skip
+"""Every calculation with a page, in the order of the job."""
+
+
+def asked_of(here: Here) -> Mapping[str, str]:
+    """What stands in the address; {} when the form was not sent yet."""
+    return dict(here.request.query_params)
+
+
+def reckon(
+    here: Here, template: str, solve: Callable[[Mapping[str, str]], Answer], **values: object
+) -> Response:
+    """The page of a calculation: the form with what was typed, and what ``solve`` says of it
+    (``answer``; None before anything was typed, and when it raises ``error``)."""
+    fields = asked_of(here)
+    answer: Answer | None = None
+    error: AsfoundError | Problem | None = None
+    if fields:
+        try:
+            answer = solve(fields)
+        except (AsfoundError, Problem) as fault:
+            error = fault
+    return here.page(
+        template,
+        kind_of(error).status if error is not None else 200,
+        typed=fields,
+        answer=answer,
+        error=error,
+        **values,
+    )
