@@ -18,6 +18,7 @@ from asfound.cli import (
     days,
     demo,
     draft,
+    drive,
     fleet,
     hold,
     leads,
@@ -45,8 +46,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, days, leads, lens, fleet, hold, visit,
-    report, serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, lens, fleet, hold,
+    visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

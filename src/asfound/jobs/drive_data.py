@@ -1,0 +1,79 @@
+"""Findings about drives in their documented form (docs/bench.md)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from asfound.jobs.drive_health import Health
+from asfound.jobs.drive_health_common import heat_limit, highest_celsius
+from asfound.model.drive_check import DriveFinding
+from asfound.model.smart import SmartReport
+from asfound.units import TB, bytes_text
+
+
+def findings_data(findings: Sequence[DriveFinding]) -> list[dict[str, object]]:
+    """Each finding as JSON has it."""
+    return [
+        {
+            "kind": str(one.kind),
+            "weight": str(one.weight),
+            "measured": one.measured,
+            "limit": one.limit,
+            "unit": one.unit,
+            "source": one.source,
+            "note": one.note,
+        }
+        for one in findings
+    ]
+
+
+def health_data(report: SmartReport, health: Health) -> dict[str, object]:
+    """One drive of asfound-drive-health/1."""
+    return {
+        "model": report.model,
+        "serial": report.serial,
+        "firmware": report.firmware,
+        "taken": None if report.taken is None else report.taken.isoformat(),
+        "capacity_bytes": report.capacity,
+        "turns": report.turns,
+        "power_on_hours": report.power_on_hours,
+        "power_cycles": report.power_cycles,
+        "celsius": report.celsius,
+        "highest_celsius": highest_celsius(report),
+        "celsius_limit": heat_limit(report).value,
+        "written_bytes": health.written,
+        "used_percent": used_percent(report),
+        "verdict": str(health.verdict),
+        "findings": findings_data(health.findings),
+        "unclear": list(health.unclear),
+    }
+
+
+def used_percent(report: SmartReport) -> int | None:
+    """Rated endurance that is used, by the drive's own word [%]."""
+    if report.nvme is not None:
+        return report.nvme.used_percent
+    return report.statistics.used_percent
+
+
+def health_facts(report: SmartReport, health: Health) -> list[tuple[str, str]]:
+    """What is known of the drive, as rows of a table; what is not said has none."""
+    limit, highest, used = heat_limit(report), highest_celsius(report), used_percent(report)
+    hours, written = report.power_on_hours, health.written
+    kinds = {True: "hard disk", False: "no motor (flash)", None: ""}
+    said = (
+        ("model", report.model),
+        ("serial number", report.serial),
+        ("firmware", report.firmware),
+        ("kind", kinds[report.turns]),
+        ("size", "" if report.capacity is None else bytes_text(report.capacity)),
+        ("read", "" if report.taken is None else f"{report.taken:%Y-%m-%d %H:%M} UTC"),
+        ("power-on hours", "" if hours is None else f"{hours} ({hours / 8760:.1f} years)"),
+        ("power cycles", "" if report.power_cycles is None else str(report.power_cycles)),
+        ("temperature", "" if report.celsius is None else f"{report.celsius} °C"),
+        ("hottest so far", "" if highest is None else f"{highest} °C"),
+        ("made for up to", f"{limit.value:g} °C ({limit.source.cite()})"),
+        ("written so far", "" if written is None else f"{written / TB:.1f} TB"),
+        ("rated endurance used", "" if used is None else f"{used} %"),
+    )
+    return [(name, text) for name, text in said if text]
