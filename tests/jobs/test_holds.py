@@ -79,6 +79,7 @@ def test_two_places_at_once_get_two_numbers(at: Desk) -> None:
             at.store.save_hold(hold)
 
         append = at.store.append
+        closed_entries = at.store.closed_entries
         entries = at.store.entries
         visits = at.store.visits
         lines = at.store.lines
@@ -102,6 +103,7 @@ def test_a_store_that_refuses_for_another_reason_is_not_asked_for_ever(at: Desk)
             raise IntegrityError("the database is damaged")
 
         append = at.store.append
+        closed_entries = at.store.closed_entries
         entries = at.store.entries
         visits = at.store.visits
         lines = at.store.lines

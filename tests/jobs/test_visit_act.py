@@ -409,6 +409,7 @@ def test_two_openings_at_once_get_two_numbers(at: Desk) -> None:
             return () if self.looks == 1 else at.store.entries(visit)
 
         append = at.store.append
+        closed_entries = at.store.closed_entries
         visits = at.store.visits
         lines = at.store.lines
         heads = at.store.heads

@@ -69,6 +69,23 @@ def test_visits_are_listed_newest_first(store: Store) -> None:
     assert list(store.visits()) == ["b", "c", "a"]
 
 
+def test_entries_of_a_kind_come_from_closed_visits_alone(store: Store) -> None:
+    """What is learned from closed visits is read without their other entries."""
+    step = {"id": "end", "title": "End"}
+    opening = {"vehicle": {"number": "217"}, "procedure": {"title": "P", "steps": [step]}}
+    for visit, last in (("b", "closed"), ("a", "closed"), ("c", "noted")):
+        entries: list[Entry] = []
+        for kind in ("opened", "fault-found", "noted", "fault-found", last):
+            data = opening if kind == "opened" else {"step": "end", "n": len(entries)}
+            at = T0 + timedelta(seconds=len(entries))
+            entries.append(next_entry(entries, visit, at, "ada", kind, data))
+            store.append(entries[-1])
+    found = [(entry.visit, entry.seq) for entry in store.closed_entries("fault-found")]
+    assert found == [("a", 1), ("a", 3), ("b", 1), ("b", 3)]
+    assert [entry.visit for entry in store.closed_entries("closed")] == ["a", "b"]
+    assert list(store.closed_entries("opened-later")) == []
+
+
 def test_of_two_writers_one_is_told_to_reload(store: Store) -> None:
     first, second = chain("v", 2)
     store.append(first)

@@ -70,6 +70,14 @@ def next_entry(
     )
 
 
+def unaltered(entry: Entry) -> bool:
+    """True when the entry's hash is that of what it holds; its chain is another matter."""
+    made = entry_hash(
+        entry.visit, entry.seq, entry.at, entry.by, entry.kind, entry.data, entry.previous
+    )
+    return made == entry.hash
+
+
 def chain_fault(entries: Sequence[Entry]) -> str | None:
     """What breaks the chain, in one line; None when every entry is as it was written."""
     previous = GENESIS

@@ -24,6 +24,12 @@ class Store(Protocol):
         """All entries of a visit in order; empty when there is no such visit."""
         ...
 
+    def closed_entries(self, kind: str) -> Sequence[Entry]:
+        """The entries of one kind of all closed visits, visit by visit in the order of their ids,
+        each visit's in order, without folding a journal: their chains are not checked. Raises
+        StorageError, IntegrityError (altered beyond reading)."""
+        ...
+
     def visits(self) -> Sequence[str]:
         """Ids of all visits, newest first."""
         ...

@@ -59,6 +59,10 @@ class StoreAt:
         """Add an entry."""
         self._store.append(entry)
 
+    def closed_entries(self, kind: str) -> Sequence[Entry]:
+        """The entries of one kind of all closed visits."""
+        return self._store.closed_entries(kind)
+
     def visits(self) -> Sequence[str]:
         """Ids of all visits, newest first."""
         return self._store.visits()

@@ -89,6 +89,18 @@ def lines(connection: Connection, wanted: LineQuery) -> Sequence[VisitLine]:
     return [row_line(row) for row in connection.execute(asked).mappings()]
 
 
+def closed_entries(connection: Connection, kind: str) -> Sequence[Entry]:
+    """The entries of one kind of all closed visits, by visit and in order."""
+    closed = ENTRIES.join(LINES, ENTRIES.c.visit == LINES.c.visit)
+    asked = (
+        select(ENTRIES)
+        .select_from(closed)
+        .where(LINES.c.closed == 1, ENTRIES.c.kind == kind)
+        .order_by(ENTRIES.c.visit, ENTRIES.c.seq)
+    )
+    return [row_entry(row) for row in connection.execute(asked).mappings()]
+
+
 def heads(connection: Connection, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
     """Number of entries and last hash of each of these visits that exists."""
     newest = (

@@ -28,7 +28,7 @@ from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.store_faults import faults_named
-from asfound.ports.backends.store_lines import heads, keep_line, lines
+from asfound.ports.backends.store_lines import closed_entries, heads, keep_line, lines
 from asfound.ports.backends.store_places import place_pictures, save_place_picture
 from asfound.ports.backends.store_tables import (
     ENTRIES,
@@ -98,6 +98,12 @@ class SqlStore:
         wanted = select(ENTRIES).where(ENTRIES.c.visit == visit).order_by(ENTRIES.c.seq)
         with self._read() as connection:
             return [row_entry(row) for row in connection.execute(wanted).mappings()]
+
+    def closed_entries(self, kind: str) -> Sequence[Entry]:
+        """The entries of one kind of all closed visits, by visit and in order. Raises
+        StorageError, IntegrityError."""
+        with self._read() as connection:
+            return closed_entries(connection, kind)
 
     def visits(self) -> Sequence[str]:
         """Ids of all visits, newest first."""
