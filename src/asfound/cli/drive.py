@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from asfound.cli.drive_health import health_command
+from asfound.cli.drive_test import try_command
 
 
 def register(app: typer.Typer) -> None:
@@ -13,4 +14,5 @@ def register(app: typer.Typer) -> None:
         no_args_is_help=True, help="Drives: how long they last, whether they are sound."
     )
     group.command(name="health")(health_command)
+    group.command(name="test")(try_command)
     app.add_typer(group, name="drive")

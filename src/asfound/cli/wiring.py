@@ -11,6 +11,7 @@ from asfound.model.menu_map import MenuMap
 from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.clock_system import SystemClock
+from asfound.ports.backends.drive_space_disk import DiskSpace
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
@@ -24,6 +25,7 @@ from asfound.ports.backends.workers_local import LocalWorkers
 from asfound.ports.blobs import Blobs
 from asfound.ports.clips import Cutter
 from asfound.ports.clock import Clock
+from asfound.ports.drive_space import DriveSpace
 from asfound.ports.ocr import Ocr
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
@@ -87,6 +89,11 @@ def workers(text: str) -> Workers:
 def results(path: Path, whole: bool = False) -> SqliteResults:
     """Results kept in the file ``path``; ``whole``: files are told by all their bytes."""
     return SqliteResults(path, lambda line: output.warn(f"asfound: {line}"), whole)
+
+
+def drive_space(path: Path) -> DriveSpace:
+    """Free space of the file system at ``path``. Raises NotFound, UsageError."""
+    return DiskSpace(path)
 
 
 def cutter() -> Cutter:

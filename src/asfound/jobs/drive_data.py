@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from asfound.jobs.drive_health import Health
 from asfound.jobs.drive_health_common import heat_limit, highest_celsius
 from asfound.model.drive_check import DriveFinding
+from asfound.model.drive_test import DriveTested
 from asfound.model.smart import SmartReport
 from asfound.units import TB, bytes_text
 
@@ -46,6 +47,29 @@ def health_data(report: SmartReport, health: Health) -> dict[str, object]:
         "verdict": str(health.verdict),
         "findings": findings_data(health.findings),
         "unclear": list(health.unclear),
+    }
+
+
+def tested_data(result: DriveTested) -> dict[str, object]:
+    """asfound-drive-test/1 without format and path."""
+    return {
+        "verdict": str(result.verdict),
+        "total_bytes": result.total,
+        "free_bytes": result.free,
+        "span_bytes": result.span,
+        "sampled": result.sampled,
+        "written_bytes": result.written,
+        "read_bytes": result.read,
+        "good_bytes": result.good,
+        "real_bytes": result.real,
+        "write_bytes_per_s": result.write_rate,
+        "read_bytes_per_s": result.read_rate,
+        "reads": result.past,
+        "bad": [{"start": one.start, "bytes": one.length, "what": one.what} for one in result.bad],
+        "findings": findings_data(result.findings),
+        "unclear": list(result.unclear),
+        "removed_files": result.removed,
+        "left_files": list(result.left),
     }
 
 

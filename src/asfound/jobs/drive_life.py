@@ -9,7 +9,6 @@ from enum import StrEnum
 from asfound.calc.days_kept import Band
 from asfound.calc.drive_life import (
     FOREVER_YEARS,
-    WORKLOADS,
     Wear,
     dwpd_of,
     tbw_of,
@@ -174,6 +173,3 @@ def _span(years: Band) -> str:
 def years_text(years: float) -> str:
     """Years to a tenth; from FOREVER_YEARS on "more than" so many."""
     return f"more than {FOREVER_YEARS:.0f}" if years >= FOREVER_YEARS else f"{years:.1f}"
-
-
-__all__ = ["WORKLOADS", "DriveLife", "Life", "LifeFault", "drive_life", "years_text"]

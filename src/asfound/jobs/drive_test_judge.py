@@ -1,0 +1,211 @@
+"""What a run over a drive's free space says of the drive."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from asfound.calc.drive_blocks import SECTOR, Came
+from asfound.calc.drive_capacity import LOST, counts_round_at, forgets_from, spans
+from asfound.calc.drive_plan import PlannedFile
+from asfound.jobs.drive_test_run import Told
+from asfound.model.drive_check import DriveFinding, Weight
+from asfound.model.drive_test import BadSpan, DriveTested, DriveTestFault, DriveTestVerdict
+from asfound.ports.drive_space import Past, Space
+from asfound.units import MB, bytes_text
+
+WHOLE = 0.9
+"""Share of the drive that a run covers from which on its size is proven (own choice)."""
+MOST_SPANS = 1000
+"""Bad spans that are told one by one."""
+ROUND_SHARE = 0.01
+"""Share of sectors that come back elsewhere from which on a drive counts round (own choice)."""
+FORGETS_SHARE = 0.01
+"""Share of the run that is lost at its end from which on a drive forgets; less is damage (own
+choice)."""
+ROUND_LEAST = 16
+"""Or so many of them, all as far away as each other."""
+CONTENT = "what was written has to come back"
+WORDS = {
+    Came.ELSEWHERE: "the content of another place",
+    Came.EARLIER: "the content of an earlier test",
+    Came.BLANK: "blank",
+    Came.BITS: "a few wrong bits",
+    Came.OTHER: "other content",
+    Came.MISSING: "not readable",
+}
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A run and what it was held against."""
+
+    told: Told
+    space: Space
+    plan: Sequence[PlannedFile]
+    sampled: bool
+    needs: float | None
+    past: Past
+
+    @property
+    def span(self) -> int:
+        """Length of the planned run [bytes]."""
+        return sum(file.length for file in self.plan)
+
+    @property
+    def wanted(self) -> int:
+        """Bytes that were to be written."""
+        first = self.plan[0]
+        piece = first.length // len(first.pieces)
+        return piece * sum(len(file.pieces) for file in self.plan)
+
+    @cached_property
+    def round_at(self) -> int | None:
+        """Bytes after which the drive begins anew."""
+        back = self.told.back
+        moved = back.came == Came.ELSEWHERE
+        count = int(moved.sum())
+        apart = back.sources[moved] - back.numbers[moved]
+        alike = count >= ROUND_LEAST and len(np.unique(apart)) == 1
+        many = count >= ROUND_SHARE * back.read or self.told.stopped
+        if not count or not (alike or many):
+            return None
+        at = counts_round_at(back, self.sampled)
+        return None if at is None else min(at, self.space.total)
+
+    @cached_property
+    def forgets(self) -> int | None:
+        """Byte of the run from which on the drive forgets."""
+        if self.round_at is not None:
+            return None
+        return forgets_from(self.told.back, 0.0 if self.told.stopped else FORGETS_SHARE)
+
+    @property
+    def real(self) -> int | None:
+        """What the drive holds; None: what it says, as far as was seen."""
+        if self.round_at is not None:
+            return self.round_at
+        if self.forgets is None:
+            return None
+        return min(self.space.total - self.space.free + self.forgets, self.space.total)
+
+
+def judge_test(seen: Seen) -> DriveTested:
+    """Findings and verdict."""
+    told, space = seen.told, seen.space
+    findings = tuple(_findings(seen))
+    unclear = tuple(_unclear(seen))
+    if any(one.weight is not Weight.NOTE for one in findings):
+        verdict = DriveTestVerdict.FAULTY
+    elif unclear:
+        verdict = DriveTestVerdict.COULD_NOT_TELL
+    else:
+        verdict = DriveTestVerdict.SIZE_TRUE if seen.sampled else DriveTestVerdict.SOUND
+    bad = [BadSpan(start, length, WORDS[what]) for start, length, what in spans(told.back)]
+    return DriveTested(
+        verdict,
+        space.total,
+        space.free,
+        seen.span,
+        seen.sampled,
+        told.written,
+        told.back.read * SECTOR,
+        told.back.good_bytes,
+        seen.real,
+        told.write_rate,
+        told.read_rate,
+        str(seen.past),
+        tuple(bad[:MOST_SPANS]),
+        findings,
+        unclear,
+    )
+
+
+def _findings(seen: Seen) -> Iterator[DriveFinding]:
+    yield from _size(seen)
+    yield from _content(seen)
+    yield from _refusals(seen)
+    rate, needs = seen.told.write_rate, seen.needs
+    if needs is not None and rate is not None and rate < needs:
+        note = f"{rate / MB:.1f} MB/s were written, {needs / MB:.1f} are needed"
+        yield DriveFinding(
+            DriveTestFault.TOO_SLOW, Weight.NOTE, rate / MB, needs / MB, "MB/s", "as asked", note
+        )
+
+
+def _size(seen: Seen) -> Iterator[DriveFinding]:
+    real, total = seen.real, seen.space.total
+    if real is None:
+        return
+    says = f"it says {bytes_text(total)} and holds about {bytes_text(real)}"
+    if seen.round_at is not None:
+        kind, how = DriveTestFault.COUNTS_ROUND, "what is written beyond overwrites what was first"
+    else:
+        kind, how = DriveTestFault.FORGETS, "what is written beyond is lost"
+    note = f"{says}: {how}; return it, record nothing on it"
+    yield DriveFinding(kind, Weight.FAILING, real, total, "bytes", CONTENT, note)
+
+
+def _content(seen: Seen) -> Iterator[DriveFinding]:
+    back = seen.told.back
+    moved = back.came == Came.ELSEWHERE
+    if moved.any() and seen.round_at is None:
+        count = int(moved.sum()) * SECTOR
+        note = f"{bytes_text(count)} came back with the content of another place"
+        yield _bad(DriveTestFault.MISPLACED, count, note)
+    damaged = np.isin(back.came, (*LOST, Came.BITS))
+    if seen.forgets is not None:
+        damaged &= (back.numbers * SECTOR < seen.forgets) | (back.came == Came.BITS)
+    if damaged.any():
+        count = int(damaged.sum()) * SECTOR
+        bits = seen.told.bits
+        few = f", {bits} single bits among them" if bits else ""
+        note = f"{bytes_text(count)} came back damaged{few}: do not trust it with recordings"
+        yield _bad(DriveTestFault.DAMAGED, count, note)
+    missing = int((back.came == Came.MISSING).sum()) * SECTOR + seen.told.unread
+    if seen.told.unreadable or missing > seen.told.unread:
+        said = f" ({seen.told.unreadable})" if seen.told.unreadable else ""
+        note = f"{bytes_text(missing)} could not be read back{said}"
+        yield _bad(DriveTestFault.UNREADABLE, missing, note)
+
+
+def _bad(kind: DriveTestFault, count: int, note: str) -> DriveFinding:
+    return DriveFinding(kind, Weight.SUSPECT, count, 0.0, "bytes", CONTENT, note)
+
+
+def _refusals(seen: Seen) -> Iterator[DriveFinding]:
+    told = seen.told
+    if told.refused:
+        note = f"after {bytes_text(told.written)} the drive refused to write ({told.refused})"
+        yield DriveFinding(
+            DriveTestFault.UNWRITABLE, Weight.SUSPECT, told.written, seen.wanted, "bytes",
+            CONTENT, note,
+        )  # fmt: skip
+    if told.full_at is not None:
+        note = (
+            f"full after {bytes_text(told.full_at)}, though {bytes_text(seen.wanted)} and more "
+            "were free: something else writes there, or its tables are damaged"
+        )
+        yield DriveFinding(
+            DriveTestFault.FULL_EARLY, Weight.SUSPECT, told.full_at, seen.wanted, "bytes",
+            "free space by the file system", note,
+        )  # fmt: skip
+    if told.short:
+        note = f"{told.short} writes took less than they were given; the rest was written after"
+        yield DriveFinding(
+            DriveTestFault.SHORT_WRITES, Weight.NOTE, told.short, 0.0, "1", "POSIX write", note
+        )
+
+
+def _unclear(seen: Seen) -> Iterator[str]:
+    share = seen.span / max(seen.space.total, 1)
+    if share < WHOLE:
+        yield (
+            f"{bytes_text(seen.span)} of {bytes_text(seen.space.total)} were looked at: what lies "
+            "beyond is not known; test the drive empty and whole"
+        )
+    if seen.past is Past.UNSURE:
+        yield "what was read may have come from the computer's memory; unplug it and test again"
