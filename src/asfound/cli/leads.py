@@ -8,12 +8,12 @@ import typer
 
 from asfound.calc.supply_leads import FUSE_LEAST
 from asfound.cli import output
+from asfound.cli.cautions_show import say_cautions
 from asfound.cli.plot_file import PlotFile, plot_form, write_plot
 from asfound.errors import ExitCode
 from asfound.jobs.ask_leads import WARM, ask_leads
 from asfound.jobs.plot_leads import plot_leads
 from asfound.jobs.size_leads import CRITICAL, USUAL, Leads, SizeLeads, size_leads
-from asfound.ports.backends.cautions_toml import load_cautions
 
 FORMAT = "asfound-leads/1"
 CAUTIONS = ("battery", "isolator", "high-voltage")
@@ -94,7 +94,4 @@ def _show(request: SizeLeads, result: Leads) -> None:
     )
     for one in result.findings:
         output.say(f"found: {one}")
-    cautions = load_cautions()
-    for name in CAUTIONS:
-        caution = cautions[name]
-        output.say(f"caution: {caution.title}. The last word has: {caution.defers_to}")
+    say_cautions(CAUTIONS)
