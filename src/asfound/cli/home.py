@@ -18,8 +18,10 @@ import platformdirs
 import typer
 
 from asfound.errors import InputError, NotFound
+from asfound.jobs.fault_tables import NO_COUNTS, FaultCounts, learned
 from asfound.jobs.visit_journal import Desk, load_visit
 from asfound.model.caution import Caution
+from asfound.model.fault_guide import FaultGuide
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
@@ -28,6 +30,8 @@ from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.cautions_toml import load_cautions
 from asfound.ports.backends.clock_system import SystemClock
+from asfound.ports.backends.faults_toml import SHIPPED as SHIPPED_FAULTS
+from asfound.ports.backends.faults_toml import load_faults
 from asfound.ports.backends.fleet_toml import load_fleet
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.store_sql import SqlStore
@@ -118,6 +122,22 @@ class Home:
     def cautions(self) -> Mapping[str, Caution]:
         """Cautions by id."""
         return self._cautions
+
+    def faults_path(self) -> Path:
+        """The fault guide's file: the home folder's own, else the shipped one."""
+        own = self.path / "faults.toml"
+        return own if own.exists() else SHIPPED_FAULTS
+
+    def faults(self, path: Path | None = None) -> FaultGuide:
+        """The fault guide in ``path``, else the home folder's. Raises NotFound, InputError."""
+        return load_faults(path or self.faults_path(), self.cautions())
+
+    def fault_counts(self, guide: FaultGuide) -> FaultCounts:
+        """What closed visits teach of faults; nothing while no visit was ever opened here, so that
+        asking makes no database. Raises StorageError, IntegrityError."""
+        if STORE_VARIABLE not in os.environ and not (self.path / "asfound.db").exists():
+            return NO_COUNTS
+        return learned(guide, store=self.store())
 
     def visit(self, visit: str) -> VisitState:
         """A visit as it stands. Raises NotFound, IntegrityError."""

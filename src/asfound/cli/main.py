@@ -19,6 +19,7 @@ from asfound.cli import (
     demo,
     draft,
     drive,
+    fault,
     fleet,
     hold,
     leads,
@@ -46,7 +47,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, lens, fleet, hold,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, lens, fault,
+    fleet, hold,
     visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from asfound.cli import output, visit_cover, visit_jobs, visit_settle
+from asfound.cli import output, visit_cover, visit_fault, visit_jobs, visit_settle
 from asfound.cli.home import ByOption, HomeOption, home_at
 from asfound.cli.visit_secrets import hide_command, offer_hiding, show_notice
 from asfound.cli.visit_show import (
@@ -51,6 +51,7 @@ def register(app: typer.Typer) -> None:
     group.command(name="compare")(visit_jobs.compare_command)
     group.command(name="prove")(visit_jobs.prove_command)
     group.command(name="coverage")(visit_cover.coverage_command)
+    group.command(name="fault")(visit_fault.fault_command)
     group.command(name="note")(note_command)
     group.command(name="override")(override_command)
     group.command(name="hide-secrets")(hide_command)

@@ -243,6 +243,9 @@ def _tail(state: VisitState, zone: ZoneInfo) -> None:
     show_taken(state, zone)
     for item in state.overrides:
         output.say(f"override of {item.gate} at {item.step} by {item.by}: {item.reason}")
+    for fault in state.faults:
+        more = f": {fault.note}" if fault.note else ""
+        output.say(f"fault by {fault.by}: {fault.title} [{fault.cause}]{more}")
     for note in state.notes:
         at = f" at {note.step}" if note.step else ""
         output.say(f"note{at} by {note.by}: {note.note}")

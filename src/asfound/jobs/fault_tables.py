@@ -18,13 +18,10 @@ import numpy as np
 from asfound.calc.count_shares import share_bounds, shares
 from asfound.calc.fault_chances import Figures
 from asfound.errors import IntegrityError
-from asfound.model.fault_found import FaultFound, with_found
+from asfound.model.fault_found import KIND, FaultFound, with_found
 from asfound.model.fault_guide import NO, UNCLEAR, YES, FaultGuide, Question
 from asfound.model.journal import Entry, unaltered
 from asfound.ports.store import Store
-
-KIND = "fault-found"
-"""The journal's kind of entry."""
 
 
 @dataclass(frozen=True)
@@ -109,29 +106,10 @@ def _told(guide: FaultGuide, item: FaultFound) -> list[tuple[str, str]]:
     said = dict.fromkeys(item.symptoms, YES) | dict(item.checks)
     told = []
     for question in guide.questions:
-        outcome = said.get(question.id, NO if guide.is_symptom(question.id) else UNCLEAR)
+        outcome = said.get(question.id, NO if question.is_symptom else UNCLEAR)
         if any(outcome == one.id for one in question.outcomes):
             told.append((question.id, outcome))
     return told
-
-
-def found_in(entry: Entry) -> FaultFound:
-    """The fault that a journal entry of this kind tells. Raises KeyError, TypeError, ValueError
-    when it lacks something."""
-    data = entry.data
-    checks = tuple((str(one["check"]), str(one["outcome"])) for one in data["checks"])
-    return FaultFound(
-        str(data["cause"]),
-        str(data["title"]),
-        str(data["guide"]),
-        tuple(map(str, data["symptoms"])),
-        checks,
-        tuple(map(str, data["tried"])),
-        str(data.get("note", "")),
-        entry.by,
-        entry.at,
-        entry.seq,
-    )
 
 
 def faults_of(entries: Sequence[Entry]) -> tuple[FaultFound, ...]:
@@ -139,7 +117,7 @@ def faults_of(entries: Sequence[Entry]) -> tuple[FaultFound, ...]:
     known: tuple[FaultFound, ...] = ()
     for entry in entries:
         try:
-            known = with_found(known, found_in(entry), bool(entry.data.get("instead", False)))
+            known = with_found(known, entry)
         except (KeyError, TypeError, ValueError):
             raise IntegrityError(
                 f"visit {entry.visit}: entry {entry.seq} ({entry.kind}) lacks what it needs; "

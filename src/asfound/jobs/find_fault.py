@@ -221,4 +221,7 @@ def _note(
             return f"no check is worth its minutes now; repair first: {repair.title}"
         case FaultVerdict.NONE_LEFT:
             return f"no check is left that tells anything; repair first: {repair.title}"
-    return f"check next: {checks[0].question.title}"
+    question = checks[0].question
+    if question.is_symptom:
+        return f"look next whether this is so: {question.title}"
+    return f"check next: {question.title}"

@@ -179,6 +179,7 @@ def document_time(state: VisitState) -> datetime:
     moments += [item.at for item in state.overrides]
     moments += [item.at for item in state.hidden]
     moments += [item.at for item in state.coverage]
+    moments += [item.at for item in state.faults]
     for round_ in state.rounds:
         moments += [item.at for item in round_.settled]
         if round_.at:

@@ -14,6 +14,7 @@ from asfound.errors import IntegrityError, NotFound
 from asfound.jobs.fold_secrets import originals_removed, secrets_hidden, with_secrets_of
 from asfound.model.coverage import Coverage
 from asfound.model.difference import Difference
+from asfound.model.fault_found import with_found
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
 from asfound.model.hold import Hold
@@ -201,6 +202,10 @@ def _coverage_taken(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState
     return replace(state, coverage=(*kept, made))
 
 
+def _fault_found(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    return replace(state, faults=with_found(state.faults, entry))
+
+
 def changes_done(state: VisitState) -> int:
     """How many steps that change the recorder were done so far."""
     kinds = {step.id: step.kind for step in state.procedure.steps}
@@ -251,6 +256,7 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "compared": _compared,
     "proved": _proved,
     "coverage-taken": _coverage_taken,
+    "fault-found": _fault_found,
     "overridden": _overridden,
     "holds-changed": _holds_changed,
     "secrets-hidden": _secrets_hidden,

@@ -6,6 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from asfound.model.journal import Entry
+
+KIND = "fault-found"
+"""The journal's kind of entry."""
+
 
 @dataclass(frozen=True, slots=True)
 class FaultFound:
@@ -28,8 +33,23 @@ class FaultFound:
     entry: int
 
 
-def with_found(
-    known: Sequence[FaultFound], found: FaultFound, instead: bool
-) -> tuple[FaultFound, ...]:
-    """The faults of a visit with one more; ``instead``: in place of the last."""
-    return (*(known[:-1] if instead else known), found)
+def with_found(known: Sequence[FaultFound], entry: Entry) -> tuple[FaultFound, ...]:
+    """The faults of a visit after an entry of this kind; one that says so stands instead of the
+    last. Raises KeyError, TypeError, ValueError when it lacks something."""
+    data = entry.data
+    instead = bool(data.get("instead", False))
+    if instead and not known:
+        raise ValueError("there is no earlier fault")
+    made = FaultFound(
+        str(data["cause"]),
+        str(data["title"]),
+        str(data["guide"]),
+        tuple(map(str, data["symptoms"])),
+        tuple((str(one["check"]), str(one["outcome"])) for one in data["checks"]),
+        tuple(map(str, data["tried"])),
+        str(data.get("note", "")),
+        entry.by,
+        entry.at,
+        entry.seq,
+    )
+    return (*(known[:-1] if instead else known), made)

@@ -57,6 +57,11 @@ class Question:
     cautions: tuple[str, ...] = ()
     source: str = ""
 
+    @property
+    def is_symptom(self) -> bool:
+        """Whether it is a symptom: there or not there."""
+        return tuple(item.id for item in self.outcomes) == (YES, NO)
+
     def row(self, cause: str) -> tuple[float, ...]:
         """Chance [1] of each outcome when ``cause`` it is."""
         return self.given.get(cause, self.usual)
@@ -111,10 +116,6 @@ class FaultGuide:
     def questions(self) -> tuple[Question, ...]:
         """Symptoms, then checks."""
         return (*self.symptoms, *self.checks)
-
-    def is_symptom(self, question: str) -> bool:
-        """Whether it is a symptom and no check."""
-        return any(item.id == question for item in self.symptoms)
 
     def has(self, question: str) -> bool:
         """Whether a symptom or check has this id."""

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from asfound.model.coverage import Coverage
 from asfound.model.difference import Difference
+from asfound.model.fault_found import FaultFound
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
 from asfound.model.hold import Hold
@@ -155,6 +156,7 @@ class VisitState:
     numbers of the entries that brought the present reading and proof. ``secret_pictures`` still
     show passwords, ``hidden`` no longer do; ``secrets_entry`` brought the last of the former.
     ``coverage``: the last count of hours on disk before and after each change to the recorder.
+    ``faults``: those whose cause was found.
     """
 
     id: str
@@ -187,6 +189,7 @@ class VisitState:
     secrets_entry: int = 0
     coverage: tuple[CoverageTaken, ...] = ()
     signatures: tuple[Signature, ...] = ()
+    faults: tuple[FaultFound, ...] = ()
 
     @property
     def closed(self) -> bool:

@@ -31,6 +31,7 @@ ENTRIES: Mapping[str, str] = {
     "compared": N_("compared the settings as left"),
     "proved": N_("looked at recordings"),
     "coverage-taken": N_("counted the hours on disk"),
+    "fault-found": N_("recorded what a fault came from"),
     "overridden": N_("overrode a gate"),
     "holds-changed": N_("changed what is on hold"),
     "secrets-hidden": N_("painted passwords over"),

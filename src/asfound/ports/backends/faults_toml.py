@@ -274,6 +274,8 @@ def _check_rows(at: int, table: CheckTable, faults: Faults) -> None:
         if name == UNCLEAR or name in names[:number]:
             what = "is always there" if name == UNCLEAR else "stands twice"
             faults.add(("check", at, "outcomes", number), f"{name!r} {what}; rename it")
+    if names == [YES, NO]:
+        faults.add(("check", at, "outcomes"), "yes and no are a symptom's; write a [[symptom]]")
     rows: list[tuple[Place, list[float]]] = [(("check", at, "usual"), table.usual)]
     rows += [(("check", at, "given", name), row) for name, row in table.given.items()]
     for place, row in rows:
