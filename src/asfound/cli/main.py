@@ -25,6 +25,7 @@ from asfound.cli import (
     leads,
     lens,
     map,
+    power,
     prove,
     read,
     rekey,
@@ -47,9 +48,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, lens, fault,
-    fleet, hold,
-    visit, report, serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, power, lens, fault,
+    fleet, hold, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 
