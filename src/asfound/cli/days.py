@@ -86,7 +86,7 @@ def days_command(  # noqa: PLR0913 (an option each)
         "events": events, "event_length": event_length, "file_system": file_system,
         "spread": spread, "promised": promised, "lawful": lawful,
     }  # fmt: skip
-    measured = () if proof is None else tuple(_measured(proof))
+    measured = () if proof is None else tuple(measured_in(proof))
     cases = [(NOW, ask_storage(fields, measured))]
     for changes in what_if or ():
         cases.append((changes, ask_storage(_changed(fields, changes), measured)))
@@ -125,7 +125,7 @@ def _changed(fields: Mapping[str, str], changes: str) -> dict[str, str]:
     return made
 
 
-def _measured(path: Path) -> list[Measured]:
+def measured_in(path: Path) -> list[Measured]:
     """Rates in a proof. Raises NotFound, InputError."""
     try:
         if path.stat().st_size > MOST_PROOF_BYTES:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from asfound.calc.days_kept import Band
 from asfound.jobs.drive_health import Health
 from asfound.jobs.drive_health_common import heat_limit, highest_celsius
+from asfound.jobs.drive_life import DriveLife, Life
 from asfound.model.drive_check import DriveFinding
 from asfound.model.drive_test import DriveTested
 from asfound.model.smart import SmartReport
@@ -26,6 +28,66 @@ def findings_data(findings: Sequence[DriveFinding]) -> list[dict[str, object]]:
         }
         for one in findings
     ]
+
+
+def life_data(request: DriveLife, life: Life) -> dict[str, object]:
+    """asfound-drive-life/1 without its format."""
+    return {
+        "capacity_bytes": request.capacity,
+        "rated_bytes": life.rated,
+        "rated_writes_a_day": life.rated_writes_a_day,
+        "workload_bytes_a_year": request.workload,
+        "warranty_years": request.warranty_years,
+        "written_bytes": request.written,
+        "amplification": request.wear.amplification,
+        "days_a_year": request.wear.days_a_year,
+        "bytes_a_day": _band(request.wear.bytes_a_day),
+        "bytes_a_year": _band(life.written_a_year),
+        "writes_a_day": life.writes_a_day,
+        "used_share": life.used_share,
+        "years_left": None if life.years is None else _band(life.years),
+        "workload_class_bytes_a_year": life.workload_class,
+        "findings": findings_data(life.findings),
+    }
+
+
+def _band(band: Band) -> list[float]:
+    return [band.low, band.likely, band.high]
+
+
+def life_facts(request: DriveLife, life: Life) -> list[tuple[str, str]]:
+    """What is known of the load and the drive, as rows of a table; what was not said has none."""
+    a_day, a_year = request.wear.bytes_a_day, life.written_a_year
+    rows = [
+        ("written a day", f"{bytes_text(a_day.likely)} ({_from_to(a_day)})"),
+        ("written a year", f"{bytes_text(a_year.likely)} ({_from_to(a_year)})"),
+    ]
+    if request.wear.amplification != 1:
+        rows.append(("write amplification", f"{request.wear.amplification:g}"))
+    if life.writes_a_day is not None:
+        rows.append(("drive writes a day", f"{life.writes_a_day:.3f}"))
+    if life.rated_writes_a_day is not None:
+        rows.append(("rated drive writes a day", f"{life.rated_writes_a_day:.3f}"))
+    if life.rated is not None:
+        rows.append(("rated writes", bytes_text(life.rated)))
+    if request.written:
+        rows.append(("written so far", bytes_text(request.written)))
+    if life.used_share:
+        rows.append(("rated writes used", f"{life.used_share:.1%}"))
+    if request.workload is not None:
+        rows.append(("rated workload a year", bytes_text(request.workload)))
+    enough = life.workload_class
+    rows.append(
+        (
+            "class of hard disks that is enough",
+            "none of the usual ones" if enough is None else f"{bytes_text(enough)} a year",
+        )
+    )
+    return rows
+
+
+def _from_to(band: Band) -> str:
+    return f"from {bytes_text(band.low)} to {bytes_text(band.high)}"
 
 
 def health_data(report: SmartReport, health: Health) -> dict[str, object]:

@@ -170,6 +170,16 @@ def _span(years: Band) -> str:
     return f"{years.low:.1f} to {years.high:.1f}"
 
 
+def life_verdict(life: Life) -> str:
+    """The answer in one line."""
+    years = life.years
+    if years is None:
+        share = "no rated writes were given"
+        return f"{life.written_a_year.likely / TB:.1f} TB are written in a year; {share}"
+    span = f"from {years_text(years.low)} to {years_text(years.high)}"
+    return f"the rated writes last {years_text(years.likely)} years from now on ({span})"
+
+
 def years_text(years: float) -> str:
     """Years to a tenth; from FOREVER_YEARS on "more than" so many."""
     return f"more than {FOREVER_YEARS:.0f}" if years >= FOREVER_YEARS else f"{years:.1f}"

@@ -1,0 +1,87 @@
+"""`asfound drive life`: how long a drive's rated writes last at what a recorder writes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from asfound.cli import output
+from asfound.cli.days import measured_in
+from asfound.cli.drive_health import load_report, show_findings
+from asfound.cli.plot_file import PlotFile, plot_form, write_plot
+from asfound.errors import ExitCode, UsageError
+from asfound.jobs.ask_drive import ask_drive_life
+from asfound.jobs.ask_storage import SPREAD
+from asfound.jobs.drive_data import life_data, life_facts
+from asfound.jobs.drive_life import drive_life, life_verdict
+from asfound.jobs.plot_drive_life import plot_drive_life
+
+FORMAT = "asfound-drive-life/1"
+
+
+def life_command(  # noqa: PLR0913 (an option each)
+    drive: Annotated[str, typer.Option(help="The drive as its label says: 1TB.")] = "",
+    tbw: Annotated[str, typer.Option(help="Rated writes, from its data sheet: 600TB.")] = "",
+    dwpd: Annotated[str, typer.Option(help="Instead: rated drive writes a day: 0.3.")] = "",
+    warranty: Annotated[str, typer.Option(metavar="YEARS", help="Its warranty.")] = "",
+    workload: Annotated[
+        str, typer.Option(help="Hard disks: rated workload of a year: 180TB.")
+    ] = "",
+    written: Annotated[str, typer.Option(help="Written so far: 120TB.")] = "",
+    smart: Annotated[
+        Path | None,
+        typer.Option(metavar="SMART.json", help="Instead, and its size: `smartctl --json -x`."),
+    ] = None,
+    years: Annotated[str, typer.Option(metavar="YEARS", help="It is to last so long.")] = "",
+    amplification: Annotated[
+        str, typer.Option(help="How many times as hard as the rating's workload: 2.")
+    ] = "1",
+    channels: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NxRATE", help="Channels and their rate: 4x2Mbit/s. May be repeated."),
+    ] = None,
+    rate: Annotated[str, typer.Option(help="Instead: all channels together: 16Mbit/s.")] = "",
+    proof: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Instead, measured: what `asfound prove --json` wrote."),
+    ] = None,
+    audio: Annotated[str, typer.Option(help="Sound of each channel: 64kbit/s.")] = "",
+    hours: Annotated[str, typer.Option(help="Hours a day that it records, run-on and all.")] = "",
+    ignition: Annotated[
+        str, typer.Option(help="Instead, when the ignition is on: 05:30-13:00, 15:00-23:30.")
+    ] = "",
+    run_on: Annotated[str, typer.Option(help="How long it records after each: 30min.")] = "",
+    week: Annotated[str, typer.Option(metavar="DAYS", help="Days a week that it drives.")] = "7",
+    spread: Annotated[
+        str, typer.Option(help="How far rates lie from those given, either way.")
+    ] = SPREAD,
+    plot: PlotFile = None,
+    json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
+) -> None:
+    """Years until a drive's rated writes are used up, or the workload class a hard disk needs."""
+    if proof is not None and (channels or rate):
+        raise UsageError("say --channels, --rate or --proof FILE, one of them")
+    plot_form(plot)
+    fields = {
+        "drive": drive, "tbw": tbw, "dwpd": dwpd, "warranty": warranty, "workload": workload,
+        "written": written, "years": years, "amplification": amplification,
+        "channels": ", ".join(channels or ()), "rate": rate, "audio": audio, "hours": hours,
+        "ignition": ignition, "run_on": run_on, "week": week, "spread": spread,
+    }  # fmt: skip
+    request = ask_drive_life(
+        fields,
+        () if proof is None else tuple(measured_in(proof)),
+        None if smart is None else load_report(str(smart)),
+    )
+    result = drive_life(request)
+    if json:
+        output.json_out({"format": FORMAT, **life_data(request, result)})
+    else:
+        output.table(("", ""), life_facts(request, result))
+        output.say(life_verdict(result), style="bold")
+        show_findings(result.findings)
+    write_plot(plot_drive_life(request), plot)
+    if result.findings:
+        raise typer.Exit(ExitCode.FINDINGS)
