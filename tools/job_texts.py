@@ -17,15 +17,15 @@ from pathlib import Path
 from asfound.web.phrases import without_commands
 
 UNSEEN = re.compile(
-    r"""calc/(draft_|calibration|key_|fleet_faults|retake|clock_offset|allowed_texts)"""
-    r"""|jobs/(draft_|learn_defaults|cut_clip|report_(?!verdict|coverage|visit|proof)|report\.py|identity)"""
+    r"""calc/(draft_|calibration|key_|fleet_faults|retake|clock_offset|allowed_texts|drive_limits)"""
+    r"""|jobs/(draft_|learn_defaults|cut_clip|drive_test|report_(?!verdict|coverage|visit|proof)|report\.py|identity)"""
     r"""|jobs/(rekey_page|strip_drawing|proof_pages|visit_check|footage_strip|prove_clock_words)"""
     r"""|ports/backends/(map_|toml_|new_file|remote_|video_av_cut|workers_dask|ocr_rapid)"""
-    r"""|ports/backends/(fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
+    r"""|ports/backends/(drive_space_|fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
     r"""|web/app\.py|model/(burned_clock|retake)"""
 )
-"""Modules that say nothing to whoever looks at pages: drafting and cutting are done on the
-command line, the report on paper speaks English, retake advice is listed in
+"""Modules that say nothing to whoever looks at pages: drafting, cutting and testing drives are
+done on the command line, limits cite their sources as they are, the report on paper speaks English, retake advice is listed in
 web/wording_photos.py, and faults of the fleet's files are for whoever writes them."""
 
 SPOKEN = re.compile(

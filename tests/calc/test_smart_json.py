@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.smart_reports import hdd, head, nvme, self_tests, statistics, text
 
 from asfound.calc.smart_json import MOST_BYTES, read_smart
+from asfound.errors import InputError
 from asfound.model.smart import SelfTest
 
 
@@ -90,7 +91,7 @@ DEEP = b'{"smartctl":' + b"[" * 200_000
     ],
 )  # fmt: skip
 def test_what_is_no_report(data: bytes, said: str) -> None:
-    with pytest.raises(ValueError, match=said) as caught:
+    with pytest.raises(InputError, match=said) as caught:
         read_smart(data)
     assert "\n" not in str(caught.value) and "smartctl --json" in str(caught.value)
 
@@ -134,5 +135,5 @@ def test_any_bytes_and_any_cut(data: bytes, end: int) -> None:
 def _read(data: bytes) -> None:
     try:
         read_smart(data)
-    except ValueError as error:
+    except InputError as error:
         assert "\n" not in str(error) and "smartctl --json" in str(error)

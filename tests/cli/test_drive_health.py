@@ -54,7 +54,7 @@ def test_a_good_drive_is_no_proof(kept: Any) -> None:
 def test_a_suspect_drive_is_flagged_with_figure_limit_and_source(kept: Any) -> None:
     code, said, _ = run(kept("old.json", hdd({197: 8})))
     assert code == 1 and "suspect: do not fit it" in said
-    assert "suspect: pending-sectors: 8 sectors wait to be read or replaced" in said
+    assert "suspect: pending-sectors: sectors that wait to be read or replaced: 8" in said
     assert "(limit 0, Backblaze drive statistics" in said
 
 

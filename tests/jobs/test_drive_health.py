@@ -48,7 +48,7 @@ def test_one_count_that_field_studies_watch_is_enough(number: int) -> None:
 
 def test_time_outs_are_unpacked() -> None:
     [one] = judged(hdd({188: 0x0001_0002_0003})).findings
-    assert one.measured == 3 and "2 and 1 of them very late" in one.note
+    assert one.measured == 3 and "of them 2 late and 1 very late" in one.note
 
 
 def test_a_code_that_is_not_known_is_not_taken_for_good() -> None:

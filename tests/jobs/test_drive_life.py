@@ -18,7 +18,7 @@ from asfound.calc.drive_life import Wear
 from asfound.calc.smart_json import read_smart
 from asfound.errors import UsageError
 from asfound.jobs.ask_drive import ask_drive_life
-from asfound.jobs.drive_life import DriveLife, LifeFault, drive_life, life_verdict
+from asfound.jobs.drive_life import DriveLife, LifeFault, drive_life
 from asfound.jobs.plot_drive_life import TOP, plot_drive_life
 from asfound.model.plot import Band, Bars, Line, Rule
 from asfound.units import GB, TB
@@ -43,14 +43,12 @@ def test_years_and_shares() -> None:
     made = drive_life(life(warranty_years=5, written=150 * TB))
     assert made.years is not None
     assert made.years.likely == pytest.approx(450 / 63.072)
-    assert (made.years.low, made.years.high) == (
-        pytest.approx(450 / 63.072 / 1.2), pytest.approx(450 / 63.072 / 0.8),
-    )  # fmt: skip
+    assert made.years.low == pytest.approx(450 / 63.072 / 1.2)
+    assert made.years.high == pytest.approx(450 / 63.072 / 0.8)
     assert made.used_share == pytest.approx(0.25)
     assert made.writes_a_day == pytest.approx(0.1728)
     assert made.rated_writes_a_day == pytest.approx(0.32877, abs=5e-6)
     assert made.workload_class == 180 * TB, "with much to record 75.7 TB a year"
-    assert "7.1 years from now on (from 5.9 to 8.9)" in life_verdict(made)
 
 
 @pytest.mark.parametrize(
@@ -183,7 +181,6 @@ REQUESTS = st.builds(
 def test_any_drive_has_an_answer_and_a_plot(request: DriveLife) -> None:
     made = drive_life(request)
     assert made.years is not None and made.years.low >= 0
-    assert life_verdict(made)
     for layer in plot_drive_life(request).layers:
         if isinstance(layer, Line):
             assert max(layer.y) <= TOP and list(layer.x) == sorted(layer.x)

@@ -53,8 +53,20 @@ UNSAFE_ENOUGH = 10
 CRC_ERRORS = Limit(0.0, "1", Source("attribute 199: cable, plug or supply", how="common practice"))
 """Transfers between drive and computer that arrived damaged and were repeated."""
 
-NO_PROOF = (
-    "counters at zero are no proof of health: of the disks that failed, 23 % had none of the five "
-    "watched ones above zero in one field study, and 56 % no count of four in another"
-)
-"""Backblaze 2016 (76.7 % had one) and Pinheiro et al. 2007, both figures from memory."""
+RATING = Source("the drive's data sheet, TBW or DWPD (JEDEC JESD218, JESD219)", "", None, "memory")
+"""Rated writes."""
+WORKLOAD = Source("the drive's data sheet, workload a year", "", None, "memory")
+"""Workload classes."""
+STATUS = Source("the drive's SMART status")
+THRESHOLD = Source("the maker's threshold, in the drive")
+ITSELF = Source("the drive's own limit")
+ASKED = Source("as asked")
+CAME_BACK = Source("what was written has to come back")
+FREE_SPACE = Source("free space by the file system")
+WRITES = Source("POSIX, write")
+OWN = _OWN
+
+
+def cited(source: Source) -> str:
+    """The source in one line, with how it is known where it was not read."""
+    return source.cite() + (", from memory" if source.how == "memory" else "")

@@ -14,6 +14,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from asfound.calc.plain_text import plain
+from asfound.errors import InputError
 from asfound.model.smart import (
     DeviceStatistics,
     NvmeHealth,
@@ -37,19 +38,16 @@ HOW = "write it with `smartctl --json -x DEVICE`"
 
 
 def read_smart(data: bytes) -> SmartReport:
-    """The report in a file. Raises ValueError that says in one line what is wrong."""
+    """The report in a file. Raises InputError that says in one line what is wrong."""
     if len(data) > MOST_BYTES:
-        raise ValueError(f"larger than any report of a drive; {HOW}")
+        raise InputError(f"larger than any report of a drive; {HOW}")
     try:
         top = json.loads(data.decode("utf-8-sig"), parse_constant=_no_number)
     except (ValueError, RecursionError):
-        raise ValueError(f"not readable as JSON, or cut off; {HOW}") from None
+        raise InputError(f"not readable as JSON, or cut off; {HOW}") from None
     if not isinstance(top, dict) or not isinstance(top.get("smartctl"), dict):
-        raise ValueError(f"JSON, but not a drive's report; {HOW}")
-    try:
-        return _report(_Part(top, ""))
-    except OverflowError:
-        raise ValueError(f"figures that no drive can have; {HOW}") from None
+        raise InputError(f"JSON, but not a drive's report; {HOW}")
+    return _report(_Part(top, ""))
 
 
 def _no_number(text: str) -> None:
@@ -66,14 +64,17 @@ class _Part:
     def __contains__(self, name: str) -> bool:
         return self._data.get(name) is not None
 
+    def _at(self, name: str) -> str:
+        return f"{self._way}{name}"
+
     def part(self, name: str) -> _Part:
         """An object; an empty one when it is missing."""
         found = self._data.get(name)
         if found is None:
             found = {}
         if not isinstance(found, dict):
-            raise ValueError(f"{self._way}{name} is no object; {HOW}")
-        return _Part(found, f"{self._way}{name}.")
+            raise InputError(f"{self._at(name)} is no object; {HOW}")
+        return _Part(found, f"{self._at(name)}.")
 
     def rows(self, name: str) -> list[_Part]:
         """A list of objects; none when it is missing."""
@@ -81,8 +82,8 @@ class _Part:
         if found is None:
             return []
         if not isinstance(found, list) or not all(isinstance(row, dict) for row in found):
-            raise ValueError(f"{self._way}{name} is no list of objects; {HOW}")
-        return [_Part(row, f"{self._way}{name}[{n}].") for n, row in enumerate(found)]
+            raise InputError(f"{self._at(name)} is no list of objects; {HOW}")
+        return [_Part(row, f"{self._at(name)}[{n}].") for n, row in enumerate(found)]
 
     def whole(self, name: str, most: int = LARGEST, least: int = 0) -> int | None:
         """A whole figure; None when it is missing."""
@@ -90,21 +91,21 @@ class _Part:
         if found is None:
             return None
         if not isinstance(found, int) or isinstance(found, bool) or not least <= found < most:
-            raise ValueError(f"{self._way}{name} is no whole figure that a drive can have; {HOW}")
+            raise InputError(f"{self._at(name)} is no whole figure that a drive can have; {HOW}")
         return found
 
     def needed(self, name: str, most: int) -> int:
         """A whole figure that has to be there."""
         found = self.whole(name, most)
         if found is None:
-            raise ValueError(f"{self._way}{name} is missing; {HOW}")
+            raise InputError(f"{self._at(name)} is missing; {HOW}")
         return found
 
     def flag(self, name: str) -> bool | None:
         """Yes or no; None when it is missing."""
         found = self._data.get(name)
         if found is not None and not isinstance(found, bool):
-            raise ValueError(f"{self._way}{name} is neither true nor false; {HOW}")
+            raise InputError(f"{self._at(name)} is neither true nor false; {HOW}")
         return found
 
     def text(self, name: str) -> str:
@@ -113,7 +114,7 @@ class _Part:
         if found is None:
             return ""
         if not isinstance(found, str):
-            raise ValueError(f"{self._way}{name} is no text; {HOW}")
+            raise InputError(f"{self._at(name)} is no text; {HOW}")
         return plain(found).strip()[:LONGEST]
 
 
@@ -161,7 +162,7 @@ def _taken(part: _Part) -> datetime | None:
     try:
         return datetime.fromtimestamp(seconds, UTC)
     except (OverflowError, OSError, ValueError):
-        raise ValueError(f"local_time.time_t is no time; {HOW}") from None
+        raise InputError(f"local_time.time_t is no time; {HOW}") from None
 
 
 def _attributes(part: _Part) -> tuple[SmartAttribute, ...]:

@@ -8,15 +8,16 @@ from typing import Annotated
 
 import typer
 
-from asfound.calc.drive_limits import NO_PROOF
 from asfound.calc.smart_json import MOST_BYTES, read_smart
 from asfound.cli import output
 from asfound.errors import AsfoundError, ExitCode, InputError, NotFound
-from asfound.jobs.drive_data import health_data, health_facts
-from asfound.jobs.drive_health import Health, HealthVerdict, drive_health
+from asfound.jobs.drive_data import health_data, used_percent
+from asfound.jobs.drive_health import NO_PROOF, Health, HealthVerdict, drive_health
+from asfound.jobs.drive_health_common import heat_limit, highest_celsius
 from asfound.model.drive_check import DriveFinding
 from asfound.model.smart import SmartReport
 from asfound.ports.backends.disk import storage_error
+from asfound.units import TB, bytes_text
 
 FORMAT = "asfound-drive-health/1"
 SAID = {
@@ -87,16 +88,39 @@ def load_report(name: str) -> SmartReport:
         raise storage_error(error, Path(name)) from None
     try:
         return read_smart(data)
-    except ValueError as error:
+    except InputError as error:
         raise InputError(f"{name}: {error}") from None
 
 
 def _show(name: str, report: SmartReport, health: Health) -> None:
-    output.table(("", ""), health_facts(report, health), title=name)
+    output.table(("", ""), _facts(report, health), title=name)
     output.say(f"{SAID[health.verdict]}", style="bold")
     show_findings(health.findings)
     for line in health.unclear:
         output.say(f"could not tell: {line}")
+
+
+def _facts(report: SmartReport, health: Health) -> list[tuple[str, str]]:
+    """What is known of the drive, as rows of a table; what is not said has none."""
+    limit, highest, used = heat_limit(report), highest_celsius(report), used_percent(report)
+    hours, written = report.power_on_hours, health.written
+    kinds = {True: "hard disk", False: "no motor (flash)", None: ""}
+    said = (
+        ("model", report.model),
+        ("serial number", report.serial),
+        ("firmware", report.firmware),
+        ("kind", kinds[report.turns]),
+        ("size", "" if report.capacity is None else bytes_text(report.capacity)),
+        ("read", "" if report.taken is None else f"{report.taken:%Y-%m-%d %H:%M} UTC"),
+        ("power-on hours", "" if hours is None else f"{hours} ({hours / 8760:.1f} years)"),
+        ("power cycles", "" if report.power_cycles is None else str(report.power_cycles)),
+        ("temperature", "" if report.celsius is None else f"{report.celsius} °C"),
+        ("hottest so far", "" if highest is None else f"{highest} °C"),
+        ("made for up to", f"{limit.value:g} °C ({limit.source.cite()})"),
+        ("written so far", "" if written is None else f"{written / TB:.1f} TB"),
+        ("rated endurance used", "" if used is None else f"{used} %"),
+    )
+    return [(name, text) for name, text in said if text]
 
 
 def show_findings(findings: tuple[DriveFinding, ...]) -> None:

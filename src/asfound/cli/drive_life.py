@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from asfound.calc.days_kept import Band
+from asfound.calc.drive_life import FOREVER_YEARS
 from asfound.cli import output
 from asfound.cli.days import measured_in
 from asfound.cli.drive_health import load_report, show_findings
@@ -14,9 +16,10 @@ from asfound.cli.plot_file import PlotFile, plot_form, write_plot
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.ask_drive import ask_drive_life
 from asfound.jobs.ask_storage import SPREAD
-from asfound.jobs.drive_data import life_data, life_facts
-from asfound.jobs.drive_life import drive_life, life_verdict
+from asfound.jobs.drive_data import life_data
+from asfound.jobs.drive_life import DriveLife, Life, drive_life
 from asfound.jobs.plot_drive_life import plot_drive_life
+from asfound.units import TB, bytes_text
 
 FORMAT = "asfound-drive-life/1"
 
@@ -79,9 +82,58 @@ def life_command(  # noqa: PLR0913 (an option each)
     if json:
         output.json_out({"format": FORMAT, **life_data(request, result)})
     else:
-        output.table(("", ""), life_facts(request, result))
-        output.say(life_verdict(result), style="bold")
+        output.table(("", ""), _facts(request, result))
+        output.say(_verdict(result), style="bold")
         show_findings(result.findings)
     write_plot(plot_drive_life(request), plot)
     if result.findings:
         raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _facts(request: DriveLife, life: Life) -> list[tuple[str, str]]:
+    """What is known of the load and the drive, as rows of a table; what was not said has none."""
+    a_day, a_year = request.wear.bytes_a_day, life.written_a_year
+    rows = [
+        ("written a day", f"{bytes_text(a_day.likely)} ({_from_to(a_day)})"),
+        ("written a year", f"{bytes_text(a_year.likely)} ({_from_to(a_year)})"),
+    ]
+    if request.wear.amplification != 1:
+        rows.append(("write amplification", f"{request.wear.amplification:g}"))
+    if life.writes_a_day is not None:
+        rows.append(("drive writes a day", f"{life.writes_a_day:.3f}"))
+    if life.rated_writes_a_day is not None:
+        rows.append(("rated drive writes a day", f"{life.rated_writes_a_day:.3f}"))
+    if life.rated is not None:
+        rows.append(("rated writes", bytes_text(life.rated)))
+    if request.written:
+        rows.append(("written so far", bytes_text(request.written)))
+    if life.used_share:
+        rows.append(("rated writes used", f"{life.used_share:.1%}"))
+    if request.workload is not None:
+        rows.append(("rated workload a year", bytes_text(request.workload)))
+    enough = life.workload_class
+    rows.append(
+        (
+            "class of hard disks that is enough",
+            "none of the usual ones" if enough is None else f"{bytes_text(enough)} a year",
+        )
+    )
+    return rows
+
+
+def _from_to(band: Band) -> str:
+    return f"from {bytes_text(band.low)} to {bytes_text(band.high)}"
+
+
+def _verdict(life: Life) -> str:
+    """The answer in one line."""
+    years = life.years
+    if years is None:
+        written = f"{life.written_a_year.likely / TB:.1f} TB are written in a year"
+        return f"{written}; no rated writes were given"
+    span = f"from {_years(years.low)} to {_years(years.high)}"
+    return f"the rated writes last {_years(years.likely)} years from now on ({span})"
+
+
+def _years(years: float) -> str:
+    return f"more than {FOREVER_YEARS:.0f}" if years >= FOREVER_YEARS else f"{years:.1f}"

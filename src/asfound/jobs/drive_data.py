@@ -11,7 +11,6 @@ from asfound.jobs.drive_life import DriveLife, Life
 from asfound.model.drive_check import DriveFinding
 from asfound.model.drive_test import DriveTested
 from asfound.model.smart import SmartReport
-from asfound.units import TB, bytes_text
 
 
 def findings_data(findings: Sequence[DriveFinding]) -> list[dict[str, object]]:
@@ -53,41 +52,6 @@ def life_data(request: DriveLife, life: Life) -> dict[str, object]:
 
 def _band(band: Band) -> list[float]:
     return [band.low, band.likely, band.high]
-
-
-def life_facts(request: DriveLife, life: Life) -> list[tuple[str, str]]:
-    """What is known of the load and the drive, as rows of a table; what was not said has none."""
-    a_day, a_year = request.wear.bytes_a_day, life.written_a_year
-    rows = [
-        ("written a day", f"{bytes_text(a_day.likely)} ({_from_to(a_day)})"),
-        ("written a year", f"{bytes_text(a_year.likely)} ({_from_to(a_year)})"),
-    ]
-    if request.wear.amplification != 1:
-        rows.append(("write amplification", f"{request.wear.amplification:g}"))
-    if life.writes_a_day is not None:
-        rows.append(("drive writes a day", f"{life.writes_a_day:.3f}"))
-    if life.rated_writes_a_day is not None:
-        rows.append(("rated drive writes a day", f"{life.rated_writes_a_day:.3f}"))
-    if life.rated is not None:
-        rows.append(("rated writes", bytes_text(life.rated)))
-    if request.written:
-        rows.append(("written so far", bytes_text(request.written)))
-    if life.used_share:
-        rows.append(("rated writes used", f"{life.used_share:.1%}"))
-    if request.workload is not None:
-        rows.append(("rated workload a year", bytes_text(request.workload)))
-    enough = life.workload_class
-    rows.append(
-        (
-            "class of hard disks that is enough",
-            "none of the usual ones" if enough is None else f"{bytes_text(enough)} a year",
-        )
-    )
-    return rows
-
-
-def _from_to(band: Band) -> str:
-    return f"from {bytes_text(band.low)} to {bytes_text(band.high)}"
 
 
 def health_data(report: SmartReport, health: Health) -> dict[str, object]:
@@ -140,26 +104,3 @@ def used_percent(report: SmartReport) -> int | None:
     if report.nvme is not None:
         return report.nvme.used_percent
     return report.statistics.used_percent
-
-
-def health_facts(report: SmartReport, health: Health) -> list[tuple[str, str]]:
-    """What is known of the drive, as rows of a table; what is not said has none."""
-    limit, highest, used = heat_limit(report), highest_celsius(report), used_percent(report)
-    hours, written = report.power_on_hours, health.written
-    kinds = {True: "hard disk", False: "no motor (flash)", None: ""}
-    said = (
-        ("model", report.model),
-        ("serial number", report.serial),
-        ("firmware", report.firmware),
-        ("kind", kinds[report.turns]),
-        ("size", "" if report.capacity is None else bytes_text(report.capacity)),
-        ("read", "" if report.taken is None else f"{report.taken:%Y-%m-%d %H:%M} UTC"),
-        ("power-on hours", "" if hours is None else f"{hours} ({hours / 8760:.1f} years)"),
-        ("power cycles", "" if report.power_cycles is None else str(report.power_cycles)),
-        ("temperature", "" if report.celsius is None else f"{report.celsius} °C"),
-        ("hottest so far", "" if highest is None else f"{highest} °C"),
-        ("made for up to", f"{limit.value:g} °C ({limit.source.cite()})"),
-        ("written so far", "" if written is None else f"{written / TB:.1f} TB"),
-        ("rated endurance used", "" if used is None else f"{used} %"),
-    )
-    return [(name, text) for name, text in said if text]

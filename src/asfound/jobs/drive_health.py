@@ -12,6 +12,12 @@ from asfound.jobs.drive_health_nvme import nvme_findings, nvme_unclear
 from asfound.model.drive_check import DriveFinding, Weight
 from asfound.model.smart import SmartReport
 
+NO_PROOF = (
+    "counters at zero are no proof of health: of the disks that failed, 23 % had none of the five "
+    "watched ones above zero in one field study, and 56 % no count of four in another"
+)
+"""Said with every verdict. Backblaze 2016 (76.7 % had one), Pinheiro et al. 2007; from memory."""
+
 
 class HealthVerdict(StrEnum):
     """Whether it may go in; could-not-tell never counts as good."""

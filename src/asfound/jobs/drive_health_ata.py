@@ -12,13 +12,13 @@ from asfound.model.smart import SmartAttribute, SmartReport
 from asfound.sources import Limit
 
 WATCHED = {
-    5: ("reallocated-sectors", "sectors were replaced by spare ones"),
-    187: ("uncorrectable-errors", "errors could not be corrected"),
-    188: ("command-timeouts", "commands timed out; cables and supply do that, too"),
-    197: ("pending-sectors", "sectors wait to be read or replaced"),
-    198: ("offline-uncorrectable", "sectors could not be read in a scan"),
+    5: "reallocated-sectors",
+    187: "uncorrectable-errors",
+    188: "command-timeouts",
+    197: "pending-sectors",
+    198: "offline-uncorrectable",
 }
-"""Attributes whose raw value field studies tie to failure."""
+"""Attributes whose raw value field studies tie to failure, and what a finding is called."""
 SHOCK, CABLE = 191, 199
 
 
@@ -26,12 +26,11 @@ def ata_findings(report: SmartReport) -> Iterator[DriveFinding]:
     """Rows at their threshold, counts that field studies watch, wear, shocks, cable."""
     for row in report.attributes:
         yield from _threshold(row)
-    for number, (kind, words) in WATCHED.items():
+    for number, kind in WATCHED.items():
         seen = report.attribute(number)
         count = None if seen is None else count_of(seen)
-        if count:
-            more = _slow(seen.raw) if seen is not None and number == TIME_OUTS else ""
-            note = f"{count} {words} (attribute {number}){more}"
+        if seen is not None and count:
+            note = _time_outs(seen.raw) if number == TIME_OUTS else _watched(number, count)
             yield found(kind, Weight.SUSPECT, count, limits.WATCHED_COUNT, note)
     yield from _statistics(report)
     yield from _counters(report)
@@ -39,7 +38,7 @@ def ata_findings(report: SmartReport) -> Iterator[DriveFinding]:
     cable = report.attribute(CABLE)
     errors = None if cable is None else count_of(cable)
     if errors:
-        note = f"{errors} transfers were damaged on the way: look at cable, plug and supply"
+        note = f"transfers damaged on the way: {errors}; look at cable, plug and supply"
         yield found("cable-errors", Weight.NOTE, errors, limits.CRC_ERRORS, note)
 
 
@@ -55,26 +54,39 @@ def _threshold(row: SmartAttribute) -> Iterator[DriveFinding]:
     measured = row.value if now else row.worst
     weight = Weight.FAILING if now and row.prefailure else Weight.SUSPECT
     kind = "below-threshold" if now else "was-below-threshold"
-    note = f"{name} is at its maker's threshold" if now else f"{name} was at its maker's threshold"
-    source = "the maker's threshold, in the drive"
-    yield DriveFinding(kind, weight, measured, limit, "of the maker's scale", source, note)
+    note = f"{name} {'is' if now else 'was'} at its maker's threshold"
+    source = limits.cited(limits.THRESHOLD)
+    yield DriveFinding(kind, weight, measured, limit, "points", source, note)
 
 
-def _slow(raw: int) -> str:
+def _watched(number: int, count: int) -> str:
+    return {
+        5: f"sectors replaced by spare ones: {count} (attribute 5)",
+        187: f"errors that could not be corrected: {count} (attribute 187)",
+        197: f"sectors that wait to be read or replaced: {count} (attribute 197)",
+        198: f"sectors that could not be read in a scan: {count} (attribute 198)",
+    }[number]
+
+
+def _time_outs(raw: int) -> str:
     total, slow, slower = time_outs(raw)
-    return f"; {slow} and {slower} of them very late" if total != raw else ""
+    if total == raw:
+        return f"commands that timed out: {total} (attribute 188); cables and supply do that, too"
+    return (
+        f"commands that timed out: {total}, of them {slow} late and {slower} very late (attribute "
+        "188, unpacked); cables and supply do that, too"
+    )
 
 
 def _statistics(report: SmartReport) -> Iterator[DriveFinding]:
     said = report.statistics
-    for kind, number, count, words in (
-        ("reallocated-sectors", 5, said.reallocated, WATCHED[5][1]),
-        ("pending-sectors", 197, said.candidates, WATCHED[197][1]),
-        ("uncorrectable-errors", 187, said.uncorrectable, WATCHED[187][1]),
+    for number, count, note in (
+        (5, said.reallocated, f"sectors replaced by spare ones: {said.reallocated} (statistics)"),
+        (197, said.candidates, f"sectors that wait to be replaced: {said.candidates} (statistics)"),
+        (187, said.uncorrectable, f"errors not corrected: {said.uncorrectable} (statistics)"),
     ):
         if count and not _said(report, number):
-            note = f"{count} {words} (the drive's statistics)"
-            yield found(kind, Weight.SUSPECT, count, limits.WATCHED_COUNT, note)
+            yield found(WATCHED[number], Weight.SUSPECT, count, limits.WATCHED_COUNT, note)
     if said.used_percent is not None and said.used_percent >= limits.USED_SOON.value:
         yield worn(said.used_percent, limits.ATA_USED)
 
@@ -95,15 +107,15 @@ def worn(percent: int, limit: Limit) -> DriveFinding:
 
 def _counters(report: SmartReport) -> Iterator[DriveFinding]:
     if report.grown_defects:
-        note = f"{report.grown_defects} defects were added since it was made"
+        note = f"defects that were added since it was made: {report.grown_defects}"
         count = float(report.grown_defects)
         yield found("grown-defects", Weight.SUSPECT, count, limits.UNCORRECTED, note)
     if report.uncorrected:
-        note = f"{report.uncorrected} errors could not be corrected (error counters)"
+        note = f"errors that could not be corrected: {report.uncorrected} (counters)"
         count = float(report.uncorrected)
         yield found("uncorrectable-errors", Weight.SUSPECT, count, limits.UNCORRECTED, note)
     if report.errors_logged:
-        note = f"{report.errors_logged} errors are in the drive's log; each names command and place"
+        note = f"errors in the drive's log: {report.errors_logged}; each names its place"
         count = float(report.errors_logged)
         yield found("errors-logged", Weight.NOTE, count, limits.UNCORRECTED, note)
 
@@ -111,7 +123,7 @@ def _counters(report: SmartReport) -> Iterator[DriveFinding]:
 def _shocks(report: SmartReport) -> Iterator[DriveFinding]:
     beyond = report.statistics.over_limit_shocks
     if beyond:
-        note = f"{beyond} shocks beyond what the drive is made for: look at the mount"
+        note = f"shocks beyond what the drive is made for: {beyond}; look at the mount"
         yield found("over-limit-shocks", Weight.NOTE, beyond, limits.OVER_LIMIT_SHOCKS, note)
         return
     row = report.attribute(SHOCK)
@@ -119,7 +131,7 @@ def _shocks(report: SmartReport) -> Iterator[DriveFinding]:
     if count and hours:
         a_day = count * 24 / hours
         if a_day > limits.SHOCKS_A_DAY.value:
-            note = f"{count} shocks in {hours} power-on hours (attribute 191): look at the mount"
+            note = f"shocks in {hours} power-on hours: {count} (attribute 191); look at the mount"
             yield found("shocks", Weight.NOTE, a_day, limits.SHOCKS_A_DAY, note)
 
 

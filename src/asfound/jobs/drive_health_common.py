@@ -7,16 +7,14 @@ from collections.abc import Iterator
 from asfound.calc import drive_limits as limits
 from asfound.model.drive_check import DriveFinding, Weight
 from asfound.model.smart import SmartReport
-from asfound.sources import Limit, Source
-
-BY_ITSELF = Source("the drive's own limit")
+from asfound.sources import Limit
 
 
 def found(
     kind: str, weight: Weight, measured: float | None, limit: Limit, note: str
 ) -> DriveFinding:
     """A finding against one of the limits."""
-    source = limit.source.cite() + (", from memory" if limit.source.how == "memory" else "")
+    source = limits.cited(limit.source)
     return DriveFinding(kind, weight, measured, limit.value, limit.unit, source, note)
 
 
@@ -25,19 +23,21 @@ def common_findings(report: SmartReport) -> Iterator[DriveFinding]:
     if report.passed is False:
         note = "the drive itself says that it is failing: copy what is needed, do not fit it"
         yield DriveFinding(
-            "status-failed", Weight.FAILING, None, None, "", "the drive's SMART status", note
+            "status-failed", Weight.FAILING, None, None, "", limits.cited(limits.STATUS), note
         )
     if report.failed_tests:
         newest = report.failed_tests[0]
-        when = "" if newest.hours is None else f" at {newest.hours} power-on hours"
-        note = f"a self-test failed{when}: {newest.text or 'a read failure'}"
+        hours, said = newest.hours, newest.text or "a read failure"
+        note = f"a self-test failed: {said}"
+        if hours is not None:
+            note = f"a self-test failed at {hours} power-on hours: {said}"
         count = float(len(report.failed_tests))
         yield found("scan-errors", Weight.SUSPECT, count, limits.SCAN_ERRORS, note)
     yield from _heat(report)
     if report.power_on_hours is not None and report.power_on_hours > limits.OLD_HOURS.value:
-        hours = float(report.power_on_hours)
-        note = f"{hours / 8760:.1f} years under power, longer than warranties run"
-        yield found("old", Weight.NOTE, hours, limits.OLD_HOURS, note)
+        years = report.power_on_hours / 8760
+        note = f"{years:.1f} years under power, longer than warranties run"
+        yield found("old", Weight.NOTE, float(report.power_on_hours), limits.OLD_HOURS, note)
 
 
 def _heat(report: SmartReport) -> Iterator[DriveFinding]:
@@ -57,7 +57,7 @@ def heat_limit(report: SmartReport) -> Limit:
     usual = limits.HDD_CELSIUS if report.turns is not False else limits.SSD_CELSIUS
     if own is None or own <= 0:
         return usual
-    return Limit(float(own), usual.unit, BY_ITSELF)
+    return Limit(float(own), usual.unit, limits.ITSELF)
 
 
 def highest_celsius(report: SmartReport) -> int | None:

@@ -35,7 +35,7 @@ def nvme_findings(report: SmartReport) -> Iterator[DriveFinding]:
     if log.used_percent is not None and log.used_percent >= limits.USED_SOON.value:
         yield worn(log.used_percent, limits.NVME_USED)
     if log.media_errors:
-        note = f"{log.media_errors} times data could not be read back or written"
+        note = f"data that could not be read back or written: {log.media_errors} times"
         count = float(log.media_errors)
         yield found("media-errors", Weight.SUSPECT, count, limits.NVME_MEDIA, note)
     yield from _unsafe(report, log)
@@ -46,7 +46,8 @@ def _warnings(log: NvmeHealth) -> Iterator[DriveFinding]:
     for bit, kind, weight, words in WARNINGS:
         # Spare blocks have a figure of their own where the drive gives one.
         if bits & bit and not (bit == 1 and _is_low(log)):
-            yield found(kind, weight, float(bit), limits.NVME_WARNING, f"critical warning: {words}")
+            note = f"critical warning: {words}"
+            yield found(kind, weight, float(bit), limits.NVME_WARNING, note)
     rest = bits & ~sum(bit for bit, *_ in WARNINGS)
     if rest:
         note = f"critical warning {bits:#04x} with bits that are not known here"

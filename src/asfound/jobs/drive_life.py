@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from asfound.calc import drive_limits as limits
 from asfound.calc.days_kept import Band
 from asfound.calc.drive_life import (
-    FOREVER_YEARS,
     Wear,
     dwpd_of,
     tbw_of,
@@ -17,11 +17,9 @@ from asfound.calc.drive_life import (
 )
 from asfound.errors import UsageError
 from asfound.model.drive_check import DriveFinding, Weight
+from asfound.sources import Source
 from asfound.units import TB
 
-RATING = "the drive's data sheet (TBW, DWPD; JEDEC JESD218 and JESD219, from memory)"
-CLASSES = "workload rating on the drive's data sheet (classes from memory)"
-WANTED = "the years asked for"
 NEARLY = 0.8
 """Share of the rated writes from which a new drive is worth planning (own choice)."""
 
@@ -126,23 +124,26 @@ def _writes(
     share = used / rated
     if share >= 1:
         note = f"{share:.0%} of the rated writes are used: its warranty is over, replace the drive"
-        yield _found(LifeFault.USED_UP, share * 100, 100, "%", RATING, note)
+        yield _found(LifeFault.USED_UP, share * 100, 100, "%", limits.RATING, note)
         return
     if share >= NEARLY:
         note = f"{share:.0%} of the rated writes are used: plan a new drive"
         limit = NEARLY * 100
-        yield _found(LifeFault.NEARLY_USED_UP, share * 100, limit, "%", "own choice", note)
+        yield _found(LifeFault.NEARLY_USED_UP, share * 100, limit, "%", limits.OWN, note)
     wanted, warranty = request.wanted_years, request.warranty_years
     if wanted is not None and years.high < wanted:
-        note = f"the rated writes last {_span(years)} years, {wanted:g} were asked for"
-        yield _found(LifeFault.TOO_SHORT, years.high, wanted, "years", WANTED, note)
+        note = (
+            f"the rated writes last {years.low:.1f} to {years.high:.1f} years, {wanted:g} were "
+            "asked for"
+        )
+        yield _found(LifeFault.TOO_SHORT, years.high, wanted, "years", limits.ASKED, note)
     elif wanted is not None and years.low < wanted:
         note = f"with much to record {years.low:.1f} years, {wanted:g} were asked for"
-        yield _found(LifeFault.MAY_BE_TOO_SHORT, years.low, wanted, "years", WANTED, note)
+        yield _found(LifeFault.MAY_BE_TOO_SHORT, years.low, wanted, "years", limits.ASKED, note)
     whole = years_left(rated, 0.0, request.wear).likely
     if warranty is not None and whole < warranty:
         note = f"the rated writes last {whole:.1f} of the {warranty:g} years of warranty"
-        yield _found(LifeFault.BEFORE_WARRANTY, whole, warranty, "years", RATING, note)
+        yield _found(LifeFault.BEFORE_WARRANTY, whole, warranty, "years", limits.RATING, note)
 
 
 def _workload(request: DriveLife) -> Iterator[DriveFinding]:
@@ -155,31 +156,15 @@ def _workload(request: DriveLife) -> Iterator[DriveFinding]:
         kind, figure = LifeFault.MAY_BE_WORKLOAD, a_year.high
     if figure > limit:
         fits = workload_for(a_year.high)
-        advice = f"take one for {fits / TB:g} TB" if fits else "no usual class is enough"
-        note = f"{figure / TB:.0f} TB a year, the drive is meant for {limit / TB:g}: {advice}"
-        yield _found(kind, figure / TB, limit / TB, "TB/year", CLASSES, note)
+        much, meant = f"{figure / TB:.0f}", f"{limit / TB:g}"
+        note = f"{much} TB a year, the drive is meant for {meant}: no usual class is enough"
+        if fits:
+            note = f"{much} TB a year, the drive is meant for {meant}: take one for {fits / TB:g}"
+        yield _found(kind, figure / TB, limit / TB, "TB/year", limits.WORKLOAD, note)
 
 
 def _found(
-    kind: LifeFault, measured: float, limit: float, unit: str, source: str, note: str
+    kind: LifeFault, measured: float, limit: float, unit: str, source: Source, note: str
 ) -> DriveFinding:
-    return DriveFinding(kind, Weight.NOTE, measured, limit, unit, source, note)
-
-
-def _span(years: Band) -> str:
-    return f"{years.low:.1f} to {years.high:.1f}"
-
-
-def life_verdict(life: Life) -> str:
-    """The answer in one line."""
-    years = life.years
-    if years is None:
-        share = "no rated writes were given"
-        return f"{life.written_a_year.likely / TB:.1f} TB are written in a year; {share}"
-    span = f"from {years_text(years.low)} to {years_text(years.high)}"
-    return f"the rated writes last {years_text(years.likely)} years from now on ({span})"
-
-
-def years_text(years: float) -> str:
-    """Years to a tenth; from FOREVER_YEARS on "more than" so many."""
-    return f"more than {FOREVER_YEARS:.0f}" if years >= FOREVER_YEARS else f"{years:.1f}"
+    cited = limits.cited(source)
+    return DriveFinding(kind, Weight.NOTE, measured, limit, unit, cited, note)

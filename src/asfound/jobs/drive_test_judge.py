@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from asfound.calc import drive_limits as limits
 from asfound.calc.drive_blocks import SECTOR, Came
 from asfound.calc.drive_capacity import LOST, counts_round_at, forgets_from, spans
 from asfound.calc.drive_plan import PlannedFile
@@ -28,7 +29,7 @@ FORGETS_SHARE = 0.01
 choice)."""
 ROUND_LEAST = 16
 """Or so many of them, all as far away as each other."""
-CONTENT = "what was written has to come back"
+CONTENT = limits.cited(limits.CAME_BACK)
 WORDS = {
     Came.ELSEWHERE: "the content of another place",
     Came.EARLIER: "the content of an earlier test",
@@ -131,8 +132,9 @@ def _findings(seen: Seen) -> Iterator[DriveFinding]:
     rate, needs = seen.told.write_rate, seen.needs
     if needs is not None and rate is not None and rate < needs:
         note = f"{rate / MB:.1f} MB/s were written, {needs / MB:.1f} are needed"
+        asked = limits.cited(limits.ASKED)
         yield DriveFinding(
-            DriveTestFault.TOO_SLOW, Weight.NOTE, rate / MB, needs / MB, "MB/s", "as asked", note
+            DriveTestFault.TOO_SLOW, Weight.NOTE, rate / MB, needs / MB, "MB/s", asked, note
         )
 
 
@@ -140,12 +142,19 @@ def _size(seen: Seen) -> Iterator[DriveFinding]:
     real, total = seen.real, seen.space.total
     if real is None:
         return
-    says = f"it says {bytes_text(total)} and holds about {bytes_text(real)}"
+    says, holds = bytes_text(total), bytes_text(real)
     if seen.round_at is not None:
-        kind, how = DriveTestFault.COUNTS_ROUND, "what is written beyond overwrites what was first"
+        kind = DriveTestFault.COUNTS_ROUND
+        note = (
+            f"it says {says} and holds about {holds}: what is written beyond overwrites what was "
+            "first; return it, record nothing on it"
+        )
     else:
-        kind, how = DriveTestFault.FORGETS, "what is written beyond is lost"
-    note = f"{says}: {how}; return it, record nothing on it"
+        kind = DriveTestFault.FORGETS
+        note = (
+            f"it says {says} and holds about {holds}: what is written beyond is lost; return it, "
+            "record nothing on it"
+        )
     yield DriveFinding(kind, Weight.FAILING, real, total, "bytes", CONTENT, note)
 
 
@@ -161,14 +170,20 @@ def _content(seen: Seen) -> Iterator[DriveFinding]:
         damaged &= (back.numbers * SECTOR < seen.forgets) | (back.came == Came.BITS)
     if damaged.any():
         count = int(damaged.sum()) * SECTOR
-        bits = seen.told.bits
-        few = f", {bits} single bits among them" if bits else ""
-        note = f"{bytes_text(count)} came back damaged{few}: do not trust it with recordings"
+        size, bits = bytes_text(count), seen.told.bits
+        note = f"{size} came back damaged: do not trust it with recordings"
+        if bits:
+            note = (
+                f"{size} came back damaged, {bits} single bits among them: do not trust it with "
+                "recordings"
+            )
         yield _bad(DriveTestFault.DAMAGED, count, note)
     missing = int((back.came == Came.MISSING).sum()) * SECTOR + seen.told.unread
     if seen.told.unreadable or missing > seen.told.unread:
-        said = f" ({seen.told.unreadable})" if seen.told.unreadable else ""
-        note = f"{bytes_text(missing)} could not be read back{said}"
+        size, said = bytes_text(missing), seen.told.unreadable
+        note = f"{size} could not be read back"
+        if said:
+            note = f"{size} could not be read back ({said})"
         yield _bad(DriveTestFault.UNREADABLE, missing, note)
 
 
@@ -191,12 +206,13 @@ def _refusals(seen: Seen) -> Iterator[DriveFinding]:
         )
         yield DriveFinding(
             DriveTestFault.FULL_EARLY, Weight.SUSPECT, told.full_at, seen.wanted, "bytes",
-            "free space by the file system", note,
+            limits.cited(limits.FREE_SPACE), note,
         )  # fmt: skip
     if told.short:
         note = f"{told.short} writes took less than they were given; the rest was written after"
+        source = limits.cited(limits.WRITES)
         yield DriveFinding(
-            DriveTestFault.SHORT_WRITES, Weight.NOTE, told.short, 0.0, "1", "POSIX write", note
+            DriveTestFault.SHORT_WRITES, Weight.NOTE, told.short, 0.0, "1", source, note
         )
 
 
