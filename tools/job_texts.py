@@ -25,8 +25,9 @@ UNSEEN = re.compile(
     r"""|web/app\.py|model/(burned_clock|retake)"""
 )
 """Modules that say nothing to whoever looks at pages: drafting, cutting and testing drives are
-done on the command line, limits cite their sources as they are, the report on paper speaks English, retake advice is listed in
-web/wording_photos.py, and faults of the fleet's files are for whoever writes them."""
+done on the command line, limits cite their sources as they are, the report on paper speaks
+English, retake advice is listed in web/wording_photos.py, and faults of the fleet's files are for
+whoever writes them."""
 
 SPOKEN = re.compile(
     r"(jobs|calc|model)/|ports/(workers|video)"
