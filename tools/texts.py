@@ -29,6 +29,7 @@ LANGUAGES = ("en", "de")
 METHODS = [("**/templates/**.j2", "jinja2"), ("**.py", "python")]
 KEYWORDS = {"_": None, "N_": None, "gettext": None, "ngettext": (1, 2)}
 WIDTH = 110
+FAULTS = "data/faults.toml"
 
 
 def template() -> Catalog:
@@ -51,6 +52,7 @@ def template() -> Catalog:
 
 def data_texts() -> Iterator[tuple[str, str]]:
     """Texts of the shipped procedures and cautions, each in one line as pages show it."""
+    yield from ((FAULTS, text) for text in fault_texts())
     for path in sorted((SOURCE / "data" / "procedures").glob("*.toml")):
         made = tomllib.loads(path.read_text(encoding="utf-8"))
         yield f"data/procedures/{path.name}", made["title"]
@@ -61,6 +63,17 @@ def data_texts() -> Iterator[tuple[str, str]]:
     for caution in made["caution"]:
         for key in ("title", "text", "defers_to"):
             yield "data/cautions.toml", _flat(caution[key])
+
+
+def fault_texts() -> Iterator[str]:
+    """Texts of the shipped fault guide, and those that every guide has."""
+    made = tomllib.loads((SOURCE / FAULTS).read_text(encoding="utf-8"))
+    yield from ("Something else", "yes", "no", "could not tell", "repaired in vain")
+    yield from (made["source"], made["something-else"]["repair"])
+    for kind in ("place", "tool", "cause", "symptom", "check"):
+        for item in made[kind]:
+            yield from (item[key] for key in ("title", "how", "repair") if key in item)
+            yield from (outcome["title"] for outcome in item.get("outcomes", ()))
 
 
 def missing(language: str, wanted: Catalog) -> list[str]:

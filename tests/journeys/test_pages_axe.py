@@ -42,6 +42,7 @@ ELSEWHERE = {
     "/visits/{visit}/report/pages/{number}.png": "a picture",
     "/visits/{visit}/report.pdf": "a document",
     "/devices/code.svg": "a picture",
+    "/bench/fault": "test_pages_fault.py",
     "/vehicles/{part}/place/{picture}.jpg": "a picture",
 }
 """Addresses that are no page, or are looked at elsewhere."""

@@ -18,17 +18,21 @@ from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
 from asfound.model.coverage import IgnitionLog, Schedule
+from asfound.model.fault_guide import FaultGuide
 from asfound.model.fleet import Fleet, Vehicle
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.backends.cautions_toml import load_cautions
 from asfound.ports.backends.devices_file import FileDevices
+from asfound.ports.backends.faults_toml import SHIPPED, load_faults
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.video_av import AvVideo
+from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
@@ -75,6 +79,12 @@ class SmallShelf:
 
     def cautions(self) -> Mapping[str, Caution]:
         return self._cautions
+
+    def voltage_rules(self) -> VoltageRules:
+        return load_voltage_rules()
+
+    def faults(self) -> FaultGuide:
+        return load_faults(SHIPPED, self._cautions)
 
 
 class NoTools:

@@ -17,12 +17,15 @@ from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
 from asfound.model.coverage import IgnitionLog, Schedule
+from asfound.model.fault_guide import FaultGuide
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.uploads_files import FileUploads
+from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
@@ -72,6 +75,18 @@ class HomeShelf:
     def cautions(self) -> Mapping[str, Caution]:
         """Cautions by id."""
         return self._home.cautions()
+
+    def voltage_rules(self) -> VoltageRules:
+        """Rules from measured voltages to likely causes."""
+        return self._voltage_rules
+
+    @cached_property
+    def _voltage_rules(self) -> VoltageRules:
+        return load_voltage_rules()
+
+    def faults(self) -> FaultGuide:
+        """The fault guide. Raises InputError, NotFound."""
+        return self._once("faults", self._home.faults_path(), self._home.faults)
 
     def _once(self, key: Hashable, path: Path | None, load: Callable[[], T]) -> T:
         stamp = _stamp(path)

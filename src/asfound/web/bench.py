@@ -29,6 +29,7 @@ TOOLS = (
     Tool("days", N_("Days kept"), N_("How many days a drive keeps, and what it takes for more")),
     Tool("leads", N_("Supply leads"), N_("What is lost on the way to the recorder, and the fuse")),
     Tool("lens", N_("Lens and view"), N_("What a camera shows, and the ground it does not see")),
+    Tool("fault", N_("Find the fault"), N_("What is likely, and what to check next")),
 )  # fmt: skip
 """Every calculation with a page, in the order of the job."""
 

@@ -9,6 +9,7 @@ from fastapi import APIRouter
 from asfound.web.api import doubts as doubt_resource
 from asfound.web.api import (
     events,
+    faults,
     fleet,
     problems,
     proof,
@@ -26,6 +27,9 @@ from asfound.web.api import secrets as secret_resource
 from asfound.web.pages import (
     bench,
     bench_days,
+    bench_drive,
+    bench_drive_health,
+    bench_fault,
     bench_leads,
     bench_lens,
     compare,
@@ -64,12 +68,12 @@ PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
-    bench, bench_days, bench_leads, bench_lens,
+    bench, bench_days, bench_leads, bench_lens, bench_fault,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
 RESOURCES: tuple[Routed, ...] = (
-    session, fleet, vehicles, hold_resource, place_resource, visits, work, proof, uploads, reading,
-    doubt_resource, secret_resource, tasks, events, problems,
+    session, fleet, vehicles, hold_resource, place_resource, visits, work, faults, proof, uploads,
+    reading, doubt_resource, secret_resource, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""

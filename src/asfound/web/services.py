@@ -13,9 +13,11 @@ from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
 from asfound.model.coverage import IgnitionLog, Schedule
+from asfound.model.fault_guide import FaultGuide
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.containers import Containers
 from asfound.ports.devices import Devices
 from asfound.ports.folders import Folders, NoFolders
@@ -46,6 +48,14 @@ class Shelf(Protocol):
 
     def cautions(self) -> Mapping[str, Caution]:
         """Cautions by id."""
+        ...
+
+    def voltage_rules(self) -> VoltageRules:
+        """Rules from measured voltages to likely causes."""
+        ...
+
+    def faults(self) -> FaultGuide:
+        """The fault guide. Raises InputError, NotFound."""
         ...
 
 

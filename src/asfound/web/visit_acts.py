@@ -17,10 +17,12 @@ from asfound.jobs.visit_act import (
     override,
     tick,
 )
+from asfound.jobs.visit_fault import RecordFault, record_fault
 from asfound.jobs.visit_journal import Desk, load_visit
 from asfound.model.visit import VisitState
 from asfound.web.heads import desk_at
 from asfound.web.services import Services
+from asfound.web.view_fault import FaultAsk
 
 
 class Holder(Protocol):
@@ -88,7 +90,31 @@ def close(act: Act, holder: Holder) -> VisitState:
     return close_visit(CloseVisit(act.visit, act.by, act.note), desk=_desk(act, holder))
 
 
-def _desk(act: Act, holder: Holder) -> Desk:
+@dataclass(frozen=True, slots=True)
+class FaultAct:
+    """What a fault came from; ``known`` is the query of the address that led there, ``instead``:
+    it stands in place of the visit's last record."""
+
+    visit: str
+    head: str
+    by: str
+    cause: str
+    known: str = ""
+    note: str = ""
+    instead: bool = False
+
+
+def keep_fault(act: FaultAct, holder: Holder) -> VisitState:
+    """Record the cause. Raises HeadMoved, UsageError, NotFound, InputError, StorageError."""
+    guide = holder.services.shelf.faults()
+    if not act.cause:
+        raise UsageError("say what it was; choose a cause")
+    evidence = FaultAsk.query(act.known).known(guide)
+    request = RecordFault(act.visit, guide, act.cause, evidence, act.by, act.note, act.instead)
+    return record_fault(request, desk=_desk(act, holder))
+
+
+def _desk(act: Act | FaultAct, holder: Holder) -> Desk:
     if not act.head:
         raise UsageError("the journal's head is missing; load the visit and send its head along")
     return desk_at(holder.services.desk, act.visit, act.head)
