@@ -34,9 +34,12 @@ def split_lines(chunks: Iterable[bytes]) -> Iterator[bytes]:
         yield rest.rstrip(b"\r")
 
 
-def csv_rows(lines: Iterable[bytes], name: str) -> Iterator[tuple[int, list[str]]]:
+def csv_rows(
+    lines: Iterable[bytes], name: str, separator: str = ""
+) -> Iterator[tuple[int, list[str]]]:
     """(line number, cells) of each line that is not empty; a comment (#) is none. Cells do not hold
-    line breaks. Raises InputError for bytes that are no text."""
+    line breaks; ``separator`` "": as the first lines have it. Raises InputError for bytes that are
+    no text."""
     numbered = enumerate(lines, 1)
     ahead: list[tuple[int, str]] = []
     for number, raw in numbered:
@@ -45,7 +48,7 @@ def csv_rows(lines: Iterable[bytes], name: str) -> Iterator[tuple[int, list[str]
             ahead.append((number, text))
         if len(ahead) >= LOOK_AT:
             break
-    separator = _separator([text for _, text in ahead])
+    separator = separator or separator_of([text for _, text in ahead])
     later = ((number, _text(raw, number, name)) for number, raw in numbered)
     for number, text in chain(ahead, later):
         if not text.strip() or text.startswith("#"):
@@ -87,7 +90,7 @@ def _text(raw: bytes, number: int, name: str) -> str:
     return raw.decode("utf-8", "replace")
 
 
-def _separator(lines: Sequence[str]) -> str:
+def separator_of(lines: Sequence[str]) -> str:
     """The separator that most lines have as often as the first; semicolon and tab before comma,
     which may be the decimal sign."""
     if not lines:
