@@ -27,6 +27,8 @@ class Tool:
 
 TOOLS = (
     Tool("days", N_("Days kept"), N_("How many days a drive keeps, and what it takes for more")),
+    Tool("drive", N_("Drive life"), N_("How many years its rated writes last")),
+    Tool("drive/health", N_("Drive health"), N_("Whether a drive may go in")),
     Tool("leads", N_("Supply leads"), N_("What is lost on the way to the recorder, and the fuse")),
     Tool("lens", N_("Lens and view"), N_("What a camera shows, and the ground it does not see")),
     Tool("fault", N_("Find the fault"), N_("What is likely, and what to check next")),

@@ -13,6 +13,9 @@ FILES = 1_001_000_000
 PHOTO = 101_000_000
 """Bytes of a request that brings one photograph."""
 
+REPORTS = 20_000_000
+"""Bytes of a request that brings reports of drives: each has some 30 kB, at most 4 MB."""
+
 LOG = 65_000_000
 """Bytes of a request that brings an ignition log: a year of one has about 15 MB."""
 
@@ -21,6 +24,7 @@ LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/visits/[^/]+/read"), FILES),
     (re.compile(r"/visits/[^/]+/proof/send"), FILES),
     (re.compile(r"/visits/[^/]+/proof/cover|/api/v1/visits/[^/]+/coverage"), LOG),
+    (re.compile(r"/bench/drive/health"), REPORTS),
     (re.compile(r"(/api/v1)?/vehicles/[^/]+/place"), PHOTO),
 )
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""
