@@ -14,10 +14,12 @@ from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
 GOOD = """format = "asfound-voltage-rules/1"
 [[reading]]
 id = "a"
+short = "battery"
 title = "battery"
 when = "at rest"
 [[reading]]
 id = "b"
+short = "plug"
 title = "plug"
 when = "at rest"
 [[cause]]

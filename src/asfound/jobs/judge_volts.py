@@ -47,14 +47,22 @@ class JudgeVolts:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What a condition looked at: ``what`` in ids of readings, ``measured`` [V, "1" for a share]
-    against its limits as they count on this vehicle (None: it has no such limit)."""
+    """What a condition looked at: the first of ``names`` (ids of readings) less the others, as a
+    share of ``share_of`` or not (""). ``measured`` [V, "1" for a share] against its limits as they
+    count on this vehicle (None: it has no such limit)."""
 
-    what: str
+    names: tuple[str, ...]
+    share_of: str
     measured: float
     unit: str
     below: float | None
     above: float | None
+
+    @property
+    def what(self) -> str:
+        """In ids: "fuse-out-on - plug-on", "plug-on / battery-on"."""
+        words = " - ".join(self.names)
+        return f"{words} / {self.share_of}" if self.share_of else words
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,18 +178,13 @@ def _standing(weight: float, several: list[tuple[VoltageRule, Truth]]) -> Standi
 def _seen(request: JudgeVolts, condition: Condition) -> Seen:
     scale = request.system / 12 if condition.scaled and not condition.share_of else 1.0
     return Seen(
-        _words(condition),
+        (condition.of, *condition.minus),
+        condition.share_of,
         value_of(condition, request.readings) or 0.0,
         "1" if condition.share_of else "V",
         None if condition.below is None else condition.below * scale,
         None if condition.above is None else condition.above * scale,
     )
-
-
-def _words(condition: Condition) -> str:
-    """Which readings a condition looks at: "fuse-out-on - plug-on - earth-on"."""
-    words = " - ".join((condition.of, *condition.minus))
-    return f"{words} / {condition.share_of}" if condition.share_of else words
 
 
 def _next(

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class ReadingPlace:
     """One reading that can be taken, or one thing that can be known: ``title`` says between what
-    and what, ``when`` in which state. ``given``: not measured but known (a data sheet, the leads).
-    ``system`` 0: on every vehicle, else only on one of so many volts."""
+    and what, ``when`` in which state, ``short`` names it in a line. ``given``: not measured but
+    known (a data sheet, the leads). ``system`` 0: on every vehicle, else only on one of so many
+    volts."""
 
     id: str
     title: str
-    when: str = ""
+    when: str
+    short: str
     given: bool = False
     system: int = 0
 

@@ -34,6 +34,7 @@ class ReadingTable(_Table):
     """One ``[[reading]]``."""
 
     id: Id
+    short: Line
     title: Line
     when: Line
     given: bool = False
@@ -89,7 +90,9 @@ def load_voltage_rules(path: Path = SHIPPED) -> VoltageRules:
     for name, tables in (("reading", file.reading), ("cause", file.cause), ("rule", file.rule)):
         _twice(faults, name, [table.id for table in tables])
     readings = {
-        table.id: ReadingPlace(table.id, table.title, table.when, table.given, table.system)
+        table.id: ReadingPlace(
+            table.id, table.title, table.when, table.short, table.given, table.system
+        )
         for table in file.reading
     }
     causes = {table.id: VoltageCause(table.id, table.title, table.advice) for table in file.cause}
