@@ -105,6 +105,22 @@ def notes_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
     ]
 
 
+def faults_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
+    """Each fault whose cause was found; how many symptoms and checks led there."""
+    return [
+        {
+            "cause": item.title,
+            "note": item.note,
+            "seen": len(item.symptoms),
+            "checks": len(item.checks),
+            "tried": len(item.tried),
+            "by": item.by,
+            "at": when(item.at, local),
+        }
+        for item in state.faults
+    ]
+
+
 def clock_rows(state: VisitState) -> list[Row]:
     """How far the recorder's clock was off, as found and as left; or why that is not known."""
     rows: list[Row] = []

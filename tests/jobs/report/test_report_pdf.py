@@ -19,6 +19,7 @@ from asfound.jobs.report import MakeReport, Report, make_report
 from asfound.model.burned_clock import BurnedClock, ClockState
 from asfound.model.clock import ClockOffset
 from asfound.model.difference import Verdict
+from asfound.model.fault_found import FaultFound
 from asfound.model.fleet import Camera
 from asfound.model.kinds import ReadOnly
 from asfound.model.menu_map import Field, MenuMap, Page
@@ -333,3 +334,15 @@ def test_the_clock_as_found_and_as_left(scene: Any) -> None:
     assert "Clock as found: 3 min 12 s slow (± 3 s), from 2 photographs" in text
     assert "against Europe/London; the phone taken to be right to 1 s; a hint" in text
     assert "Clock as left: not known no photograph shows the clock for sure" in text
+
+
+def test_what_faults_came_from_is_in_the_report(scene: Any, report: Report) -> None:
+    assert "Faults whose cause was found" not in text_of(report.pdf)
+    found = FaultFound(
+        "fuse", "Blown fuse", "own", ("no-power-light",), (("look-at-fuse", "blown"),), (),
+        "chafed #behind *the* panel", "ada", scene.state.opened_at, 3,
+    )  # fmt: skip
+    text = text_of(made(scene, faults=(found,)).pdf)
+    assert "Faults whose cause was found" in text and "Blown fuse" in text
+    assert "symptoms 1, checks 1, repairs in vain 0" in text
+    assert "chafed #behind *the* panel" in text
