@@ -42,6 +42,8 @@ ELSEWHERE = {
     "/visits/{visit}/report/pages/{number}.png": "a picture",
     "/visits/{visit}/report.pdf": "a document",
     "/devices/code.svg": "a picture",
+    "/bench/drive": "test_pages_drive.py",
+    "/bench/drive/health": "test_pages_drive.py",
     "/bench/fault": "test_pages_fault.py",
     "/vehicles/{part}/place/{picture}.jpg": "a picture",
 }

@@ -35,7 +35,7 @@ NVME_MEDIA = Limit(0.0, "1", _NVME)
 """Data that could not be read back or written, by the drive's count."""
 OVER_LIMIT_SHOCKS = Limit(0.0, "1", _ACS)
 """Shocks beyond what the drive is made for, by its own count."""
-SHOCKS_A_DAY = Limit(1.0, "1/day", _OWN)
+SHOCKS_A_DAY = Limit(1.0, "per day", _OWN)
 """Attribute 191 counts as its maker likes; more than one for each 24 power-on hours is worth a look
 at the mount."""
 HDD_CELSIUS = Limit(
