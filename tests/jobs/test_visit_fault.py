@@ -135,8 +135,8 @@ def test_only_closed_visits_teach(at: Desk) -> None:
     shares = [
         next(one.share for one in view.causes if one.cause.id == "fuse") for view in (before, after)
     ]
-    # Dirichlet: (40 x 5/128 + 1) / (40 + 1), of the shares and weight in data/faults.toml.
-    assert shares == pytest.approx([5 / 128, (40 * 5 / 128 + 1) / 41])
+    # Dirichlet: (20 x 5/128 + 1) / (20 + 1), of the shares and weight in data/faults.toml.
+    assert shares == pytest.approx([5 / 128, (20 * 5 / 128 + 1) / 21])
 
 
 def test_records_of_another_guide_are_left_out_and_counted(at: Desk) -> None:
