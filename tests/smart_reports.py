@@ -70,7 +70,9 @@ def nvme(log: Mapping[str, Any] | None = None, **more: Any) -> Report:
         "data_units_written": 2_000_000, "power_cycles": 900, "power_on_hours": 8000,
         "unsafe_shutdowns": 12, "media_errors": 0, "num_err_log_entries": 0,
     }  # fmt: skip
-    made = head("NVMe") | {"nvme_smart_health_information_log": usual | dict(log or {})}
+    figures = usual | dict(log or {})
+    made = head("NVMe") | {"nvme_smart_health_information_log": figures}
+    made["smart_status"] = {"passed": not figures["critical_warning"]}
     return made | more
 
 

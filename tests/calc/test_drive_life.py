@@ -14,6 +14,7 @@ from asfound.calc.drive_life import (
     FOREVER_YEARS,
     WORKLOADS,
     Wear,
+    amplification_seen,
     dwpd_of,
     tbw_of,
     workload_for,
@@ -71,6 +72,11 @@ def test_four_channels_of_two_megabits_and_what_no_class_allows() -> None:
     assert Wear(all_day(8)).written_a_year.likely == pytest.approx(31.536 * TB)
     assert workload_for(31.536 * TB) == 55 * TB
     assert workload_for(551 * TB) is None
+
+
+def test_how_hard_it_really_was() -> None:
+    # 20 % of 600 TB are 120 TB, after 60 TB by the host (computed by hand).
+    assert amplification_seen(0.2, 600 * TB, 60 * TB) == pytest.approx(2)
 
 
 BANDS = st.tuples(st.floats(1e6, 1e13), st.floats(0, 0.9)).map(

@@ -65,6 +65,11 @@ def test_what_the_drive_reports(tmp_path: Path) -> None:
     code, said = run(*options)
     # 1e9 units of 512,000 bytes are 512 TB: 85.3 % of the rating.
     assert code == 1 and "rated-writes-nearly-used-up: 85% of the rated writes" in said
+    worn = {"data_units_written": 100_000_000, "percentage_used": 20}
+    report.write_bytes(text(nvme(worn)))
+    code, said = run(*options)
+    # 20 % of 600 TB after 51.2 TB: 2.3 times as much.
+    assert code == 1 and "reckon with a write amplification of 2.3" in said
     report.write_bytes(b"{}")
     with pytest.raises(InputError, match="not a drive's report"):
         run(*options)

@@ -14,7 +14,7 @@ from tests.fake_drive import FakeStick
 from typer.testing import CliRunner
 
 from asfound.cli import drive, wiring
-from asfound.errors import AsfoundError, NotFound, UsageError
+from asfound.errors import AsfoundError, NotFound, StorageError, UsageError
 from asfound.jobs import drive_test
 from asfound.ports.backends.drive_space_disk import FOLDER
 from asfound.units import MIB
@@ -82,6 +82,19 @@ def test_a_part_of_a_real_folder(tmp_path: Path) -> None:
     assert "removed 1 file of an earlier, killed test" in said
     assert [one.name for one in tmp_path.iterdir()] == ["mine"]
     assert (tmp_path / "mine").read_text("utf-8") == "mine"
+
+
+def test_only_clean(tmp_path: Path) -> None:
+    folder = tmp_path / FOLDER
+    folder.mkdir()
+    for number in range(2):
+        (folder / f"00000{number}.asfound-test").write_bytes(b"left")
+    code, said, _ = run(tmp_path, "--clean")
+    assert (code, said) == (0, "removed 2 files of an earlier, killed test\n")
+    assert not folder.exists() and run(tmp_path, "--clean")[0] == 0
+    (folder / "000000.asfound-test").mkdir(parents=True)
+    with pytest.raises(StorageError, match=r"000000.asfound-test cannot be removed"):
+        run(tmp_path, "--clean")
 
 
 def test_too_little_to_tell_and_samples(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -97,7 +97,7 @@ def test_what_the_drive_says_over_all() -> None:
         ({"available_spare": 9}, FAILING, "spare-low"),
         ({"available_spare": 9, "critical_warning": 1}, FAILING, "spare-low"),
         ({"available_spare": 30, "available_spare_threshold": 31}, FAILING, "spare-low"),
-        ({"critical_warning": 2}, GOOD, "too-hot"),
+        ({"critical_warning": 2}, SUSPECT, "too-hot"),
         ({"critical_warning": 4}, FAILING, "unreliable"),
         ({"critical_warning": 8}, FAILING, "read-only"),
         ({"critical_warning": 64}, SUSPECT, "warning"),
@@ -111,6 +111,10 @@ def test_what_the_drive_says_over_all() -> None:
 def test_nvme(log: dict[str, Any], verdict: HealthVerdict, kind: str) -> None:
     health = judged(nvme(log))
     assert (health.verdict, kinds(health)) == (verdict, [kind])
+
+
+def test_an_nvme_drive_that_fails_and_does_not_say_why() -> None:
+    assert judged(nvme(smart_status={"passed": False})).verdict is FAILING
 
 
 @pytest.mark.parametrize(

@@ -63,6 +63,10 @@ def test_years_and_shares() -> None:
         ({"written": 479 * TB}, []),
         ({"written": 480 * TB}, [LifeFault.NEARLY_USED_UP]),
         ({"written": 600 * TB, "wanted_years": 1.0}, [LifeFault.USED_UP]),
+        ({"written": 60 * TB, "used": 0.14}, []),
+        ({"written": 60 * TB, "used": 0.16}, [LifeFault.FASTER]),
+        ({"written": 1 * TB, "used": 0.04}, []),
+        ({"used": 0.5}, []),
         ({"workload": 180 * TB}, []),
         ({"workload": 70 * TB}, [LifeFault.MAY_BE_WORKLOAD]),
         ({"workload": 55 * TB}, [LifeFault.WORKLOAD]),
@@ -100,7 +104,7 @@ def test_what_the_drive_says_itself() -> None:
     # NVMe units: 2,000,000 x 512,000 bytes = 1.024 TB.
     report = read_smart(text(nvme()))
     made = ask_drive_life({**RATED, "drive": ""}, report=report)
-    assert (made.written, made.capacity) == (1.024 * TB, 4_000_787_030_016)
+    assert (made.written, made.capacity, made.used) == (1.024 * TB, 4_000_787_030_016, 0.03)
     with pytest.raises(UsageError, match="known unit"):
         ask_drive_life(RATED, report=read_smart(text(hdd())))
     with pytest.raises(UsageError, match="leave it out"):

@@ -1,5 +1,5 @@
-"""Drives in a browser: life in an address, health from reports that are sent, in both sizes and both
-themes, and without a script.
+"""Drives in a browser: life in an address, health from reports that are sent, in both sizes and
+both themes, and without a script.
 
 Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
 """

@@ -70,6 +70,12 @@ def _years(left: float, a_year: float) -> float:
     return left / a_year if left < a_year * FOREVER_YEARS else FOREVER_YEARS
 
 
+def amplification_seen(used_share: float, tbw: float, written: float) -> float:
+    """How hard the writes really were: a drive that says that ``used_share`` [1] of its endurance
+    is gone after ``written`` bytes by the host (the same sum, solved for it)."""
+    return used_share * tbw / written
+
+
 def workload_for(bytes_a_year: float) -> float | None:
     """The least of WORKLOADS [bytes a year] that allows so much; None: none does."""
     return next((limit for limit in WORKLOADS if limit >= bytes_a_year), None)

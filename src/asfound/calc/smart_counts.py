@@ -44,6 +44,13 @@ def time_outs(raw: int) -> tuple[int, int, int]:
     return max(words), words[1], words[2]
 
 
+def used_percent(report: SmartReport) -> int | None:
+    """Rated endurance that is used, by the drive's own word [%]; None: it does not say."""
+    if report.nvme is not None:
+        return report.nvme.used_percent
+    return report.statistics.used_percent
+
+
 def written_bytes(report: SmartReport) -> int | None:
     """What the host has written so far [bytes]; None: the drive does not say it in a unit that is
     known."""

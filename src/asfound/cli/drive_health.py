@@ -8,10 +8,11 @@ from typing import Annotated
 
 import typer
 
+from asfound.calc.smart_counts import used_percent
 from asfound.calc.smart_json import MOST_BYTES, read_smart
 from asfound.cli import output
 from asfound.errors import AsfoundError, ExitCode, InputError, NotFound
-from asfound.jobs.drive_data import health_data, used_percent
+from asfound.jobs.drive_data import health_data
 from asfound.jobs.drive_health import NO_PROOF, Health, HealthVerdict, drive_health
 from asfound.jobs.drive_health_common import heat_limit, highest_celsius
 from asfound.model.drive_check import DriveFinding

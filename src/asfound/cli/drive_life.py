@@ -109,6 +109,8 @@ def _facts(request: DriveLife, life: Life) -> list[tuple[str, str]]:
         rows.append(("written so far", bytes_text(request.written)))
     if life.used_share:
         rows.append(("rated writes used", f"{life.used_share:.1%}"))
+    if life.amplification_seen is not None:
+        rows.append(("amplification by the drive's own word", f"{life.amplification_seen:.1f}"))
     if request.workload is not None:
         rows.append(("rated workload a year", bytes_text(request.workload)))
     enough = life.workload_class

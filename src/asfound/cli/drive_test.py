@@ -10,7 +10,7 @@ import typer
 
 from asfound.cli import output, wiring
 from asfound.cli.drive_health import show_findings
-from asfound.errors import ExitCode, UsageError
+from asfound.errors import ExitCode, StorageError, UsageError
 from asfound.jobs.drive_data import tested_data
 from asfound.jobs.drive_test import CAUTION, DriveTest, try_drive
 from asfound.model.drive_test import DriveTested, DriveTestVerdict
@@ -35,12 +35,18 @@ def try_command(
         bool, typer.Option("--sampled", help="Write samples alone: quick, finds false sizes only.")
     ] = False,
     needs: Annotated[str, typer.Option(help="What it has to take: 16Mbit/s.")] = "",
+    clean: Annotated[
+        bool, typer.Option("--clean", help="Only remove what a killed test left.")
+    ] = False,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
     """Write test files into free space, read them back, remove them; nothing else is touched.
 
     Exit code 0: nothing found; 1: faults, or too little was tested to tell.
     """
+    if clean:
+        _clean(path)
+        return
     request = DriveTest(
         secrets.randbits(63),
         None if not most else int(_figure(most, "--most", BYTES)),
@@ -59,6 +65,16 @@ def try_command(
         raise typer.Exit(ExitCode.FINDINGS)
     if result.findings:
         raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _clean(path: Path) -> None:
+    """Raises StorageError when files of ours stay."""
+    space = wiring.drive_space(path)
+    removed = space.begin().removed
+    left = space.end().left
+    if left:
+        raise StorageError(f"{path}: {left[0]} cannot be removed; look at the drive's permissions")
+    output.say(f"removed {output.count(removed, 'file')} of an earlier, killed test")
 
 
 def _figure(text: str, name: str, units: dict[str, float]) -> float:
@@ -86,7 +102,7 @@ def _show(path: Path, result: DriveTested) -> None:
     if result.left:
         output.say(
             f"could not remove {output.count(len(result.left), 'file')} of the test; the next test "
-            "of this place does, or delete its folder"
+            "of this place does, or --clean"
         )
 
 

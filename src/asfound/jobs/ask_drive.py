@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from asfound.calc.days_kept import bytes_a_day
 from asfound.calc.drive_life import DAYS_A_YEAR, Wear
-from asfound.calc.smart_counts import written_bytes
+from asfound.calc.smart_counts import used_percent, written_bytes
 from asfound.errors import UsageError
 from asfound.jobs.ask_storage import ask_storage
 from asfound.jobs.asked import Fields, figure, needed, quantity, text_of
@@ -47,6 +47,7 @@ def ask_drive_life(
     amplification = figure(text_of(fields, "amplification", "1"), "amplification", 1, 100)
     dwpd = _figure(fields, "dwpd", 100)
     tbw = _bytes(fields, "tbw")
+    used = None if report is None else used_percent(report)
     warranty = _figure(fields, "warranty", 100)
     if tbw is not None and dwpd is not None:
         raise UsageError("tbw and dwpd say the same: give one of them")
@@ -61,6 +62,7 @@ def ask_drive_life(
         _bytes(fields, "workload"),
         _written(fields, report),
         _figure(fields, "years", 100),
+        None if used is None else used / 100,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from asfound.calc.days_kept import Band
+from asfound.calc.smart_counts import used_percent
 from asfound.jobs.drive_health import Health
 from asfound.jobs.drive_health_common import heat_limit, highest_celsius
 from asfound.jobs.drive_life import DriveLife, Life
@@ -44,6 +45,7 @@ def life_data(request: DriveLife, life: Life) -> dict[str, object]:
         "bytes_a_year": _band(life.written_a_year),
         "writes_a_day": life.writes_a_day,
         "used_share": life.used_share,
+        "amplification_by_drive": life.amplification_seen,
         "years_left": None if life.years is None else _band(life.years),
         "workload_class_bytes_a_year": life.workload_class,
         "findings": findings_data(life.findings),
@@ -97,10 +99,3 @@ def tested_data(result: DriveTested) -> dict[str, object]:
         "removed_files": result.removed,
         "left_files": list(result.left),
     }
-
-
-def used_percent(report: SmartReport) -> int | None:
-    """Rated endurance that is used, by the drive's own word [%]."""
-    if report.nvme is not None:
-        return report.nvme.used_percent
-    return report.statistics.used_percent

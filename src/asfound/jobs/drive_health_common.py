@@ -20,7 +20,9 @@ def found(
 
 def common_findings(report: SmartReport) -> Iterator[DriveFinding]:
     """Status over all, self-tests, heat, age, power-offs without notice."""
-    if report.passed is False:
+    # An NVMe drive's status is its critical warning, whose bits say more.
+    warned = report.nvme is not None and report.nvme.critical_warning
+    if report.passed is False and not warned:
         note = "the drive itself says that it is failing: copy what is needed, do not fit it"
         yield DriveFinding(
             "status-failed", Weight.FAILING, None, None, "", limits.cited(limits.STATUS), note

@@ -13,7 +13,7 @@ from asfound.sources import Limit
 
 WARNINGS = (
     (1, "spare-low", Weight.FAILING, "spare blocks have run low"),
-    (2, "too-hot", Weight.NOTE, "the temperature is beyond the drive's own threshold"),
+    (2, "too-hot", Weight.SUSPECT, "the temperature is beyond the drive's own threshold"),
     (4, "unreliable", Weight.FAILING, "errors have made the drive unreliable"),
     (8, "read-only", Weight.FAILING, "the drive has gone read-only"),
     (16, "backup-failed", Weight.SUSPECT, "the backup of its volatile memory has failed"),

@@ -10,6 +10,7 @@ from asfound.calc import drive_limits as limits
 from asfound.calc.days_kept import Band
 from asfound.calc.drive_life import (
     Wear,
+    amplification_seen,
     dwpd_of,
     tbw_of,
     workload_for,
@@ -24,6 +25,12 @@ NEARLY = 0.8
 """Share of the rated writes from which a new drive is worth planning (own choice)."""
 
 
+TELLING = 0.05
+"""Share used, by the drive's own word, from which on it tells something (own choice)."""
+FASTER = 1.5
+"""So many times what was reckoned with is worth a word (own choice)."""
+
+
 class LifeFault(StrEnum):
     """What is wrong with a drive's life."""
 
@@ -32,6 +39,7 @@ class LifeFault(StrEnum):
     TOO_SHORT = "wears-out-too-soon"
     MAY_BE_TOO_SHORT = "may-wear-out-too-soon"
     BEFORE_WARRANTY = "rated-writes-end-before-warranty"
+    FASTER = "wears-faster-than-reckoned"
     WORKLOAD = "more-than-workload-rating"
     MAY_BE_WORKLOAD = "may-be-more-than-workload-rating"
 
@@ -42,7 +50,8 @@ class DriveLife:
 
     ``tbw`` [bytes], or ``dwpd`` [1/day] with ``capacity`` [bytes] and ``warranty_years``: rated
     writes. ``workload`` [bytes a year, written and read]: of a hard disk. One of the ratings at
-    least. ``written`` [bytes]: by the host so far. ``wanted_years``: how long it is to last. None:
+    least. ``written`` [bytes]: by the host so far, after which the drive says that ``used`` [1] of
+    its endurance is gone. ``wanted_years``: how long it is to last. None:
     nothing was said.
     """
 
@@ -54,6 +63,7 @@ class DriveLife:
     workload: float | None = None
     written: float = 0.0
     wanted_years: float | None = None
+    used: float | None = None
 
     @property
     def rated(self) -> float | None:
@@ -70,7 +80,7 @@ class Life:
     """``written_a_year`` [bytes]; ``writes_a_day`` and ``rated_writes_a_day`` [drive's capacities];
     ``rated`` and ``used`` [bytes of the rating], ``years`` until it is used up from now on;
     ``workload_class``: the least usual one that is enough [bytes a year]. None: not known, or for
-    the last: none is."""
+    the last: none is. ``amplification_seen``: what the drive's own word comes to [1]."""
 
     written_a_year: Band
     writes_a_day: float | None
@@ -79,6 +89,7 @@ class Life:
     used: float
     years: Band | None
     workload_class: float | None
+    amplification_seen: float | None
     findings: tuple[DriveFinding, ...]
 
     @property
@@ -108,7 +119,8 @@ def drive_life(request: DriveLife) -> Life:
         used,
         years,
         workload_for(wear.written_a_year.high),
-        (*_writes(request, rated, used, years), *_workload(request)),
+        _seen(request),
+        (*_writes(request, rated, used, years), *_faster(request), *_workload(request)),
     )
 
 
@@ -144,6 +156,24 @@ def _writes(
     if warranty is not None and whole < warranty:
         note = f"the rated writes last {whole:.1f} of the {warranty:g} years of warranty"
         yield _found(LifeFault.BEFORE_WARRANTY, whole, warranty, "years", limits.RATING, note)
+
+
+def _seen(request: DriveLife) -> float | None:
+    """None while the drive's figure, in whole per cent, is too small to tell."""
+    rated, used = request.rated, request.used
+    if rated is None or used is None or used < TELLING or not request.written:
+        return None
+    return amplification_seen(used, rated, request.written)
+
+
+def _faster(request: DriveLife) -> Iterator[DriveFinding]:
+    seen, reckoned = _seen(request), request.wear.amplification
+    if seen is not None and request.used is not None and seen > FASTER * reckoned:
+        note = (
+            f"by the drive's own word {request.used:.0%} of its endurance is gone: reckon with a "
+            f"write amplification of {seen:.1f}"
+        )
+        yield _found(LifeFault.FASTER, seen, reckoned, "1", limits.ITSELF, note)
 
 
 def _workload(request: DriveLife) -> Iterator[DriveFinding]:

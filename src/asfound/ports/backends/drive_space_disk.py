@@ -98,7 +98,9 @@ class DiskSpace:
 
     def reserve(self, file: int, size: int) -> bool:
         """See DriveSpace."""
-        call = getattr(ctypes.CDLL(None, use_errno=True), "fallocate", None)
+        library = ctypes.CDLL(None, use_errno=True)
+        # With 64 bits for lengths, where the system has both.
+        call = getattr(library, "fallocate64", None) or getattr(library, "fallocate", None)
         if call is None:
             return False
         call.argtypes = (ctypes.c_int, ctypes.c_int, ctypes.c_int64, ctypes.c_int64)

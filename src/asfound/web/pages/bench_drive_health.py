@@ -10,9 +10,9 @@ from fastapi import APIRouter, Request
 from starlette.datastructures import UploadFile
 from starlette.responses import Response
 
+from asfound.calc.smart_counts import used_percent
 from asfound.calc.smart_json import MOST_BYTES, read_smart
 from asfound.errors import AsfoundError, UsageError
-from asfound.jobs.drive_data import used_percent
 from asfound.jobs.drive_health import NO_PROOF, Health, drive_health
 from asfound.jobs.drive_health_common import heat_limit, highest_celsius
 from asfound.model.smart import SmartReport
