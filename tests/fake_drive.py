@@ -31,6 +31,7 @@ class FakeStick:
     full_after: int | None = None
     bite: int | None = None
     keeps: bool = True
+    system: bool = False
     old: bytes = b""
     written: int = 0
     ended: int = 0
@@ -52,7 +53,7 @@ class FakeStick:
         return Cleared()
 
     def space(self) -> Space:
-        return Space(self.says, self.says - self.used)
+        return Space(self.says, self.says - self.used, self.system)
 
     def reserve(self, file: int, size: int) -> bool:
         if self.keeps:

@@ -172,6 +172,14 @@ def test_no_room() -> None:
     assert stick.ended == 1 and not stick.written
 
 
+def test_the_disk_that_the_computer_runs_from_is_not_filled() -> None:
+    stick = FakeStick(64 * MIB, system=True)
+    with pytest.raises(UsageError, match="runs from this disk"):
+        tried(stick)
+    assert stick.ended == 1 and not stick.written
+    assert tried(FakeStick(64 * MIB, system=True), replace(REQUEST, most=MIB)).written == MIB
+
+
 @pytest.mark.parametrize("after", [1, 300, 800])
 def test_stopped_midway_it_cleans_up(after: int) -> None:
     stick = FakeStick(64 * MIB)

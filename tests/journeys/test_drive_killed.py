@@ -55,9 +55,10 @@ def stopped(drive: Path, how: signal.Signals) -> tuple[int, str]:
     return child.returncode, err.decode()
 
 
-def test_stopped_by_hand(drive: Path) -> None:
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_stopped_by_hand_or_with_its_terminal(drive: Path, how: signal.Signals) -> None:
     before = contents(drive)
-    code, err = stopped(drive, signal.SIGINT)
+    code, err = stopped(drive, how)
     assert code == ExitCode.INTERRUPTED and err.endswith(f"{STOPPED}\n")
     assert contents(drive) == before and not (drive / FOLDER).exists()
 

@@ -55,6 +55,8 @@ def test_what_is_written_is_read_and_gone(tmp_path: Path) -> None:
 def test_room_of_the_file_system(tmp_path: Path) -> None:
     found = DiskSpace(tmp_path).space()
     stat = os.statvfs(tmp_path)
+    assert DiskSpace(Path("/")).space().system
+    assert found.system == (tmp_path.stat().st_dev == Path("/").stat().st_dev)
     assert found.total == stat.f_blocks * stat.f_frsize and 0 < found.free <= found.total
 
 

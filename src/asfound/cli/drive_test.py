@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from signal import SIGHUP, SIGTERM, Handlers, getsignal, signal
+from types import FrameType
 from typing import Annotated
 
 import typer
@@ -55,7 +59,7 @@ def try_command(
     )
     output.warn(f"asfound: caution: {CAUTION}")
     space = wiring.drive_space(path)
-    with wiring.progress(f"Testing {path}") as progress:
+    with _stopped_as_by_hand(), wiring.progress(f"Testing {path}") as progress:
         result = try_drive(request, space=space, clock=wiring.clock(), progress=progress)
     if json:
         output.json_out({"format": FORMAT, "path": str(path), **tested_data(result)})
@@ -65,6 +69,23 @@ def try_command(
         raise typer.Exit(ExitCode.FINDINGS)
     if result.findings:
         raise typer.Exit(ExitCode.FINDINGS)
+
+
+@contextmanager
+def _stopped_as_by_hand() -> Iterator[None]:
+    """A closed terminal and a polite kill end as Ctrl-C does: the test's files are removed."""
+    ours = [one for one in (SIGTERM, SIGHUP) if getsignal(one) is Handlers.SIG_DFL]
+    for one in ours:
+        signal(one, _stop)
+    try:
+        yield
+    finally:
+        for one in ours:
+            signal(one, Handlers.SIG_DFL)
+
+
+def _stop(_signal: int, _frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
 
 
 def _clean(path: Path) -> None:

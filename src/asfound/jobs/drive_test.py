@@ -41,12 +41,17 @@ def try_drive(
     """Write, flush, read back, compare; the test's own files are gone afterwards, whatever happens.
 
     Stops early when the drive counts round or forgets: to write on would only overwrite more of
-    it. Raises UsageError when there is no room, StorageError when the place cannot be used,
-    Interrupted when ``progress`` does.
+    it. Raises UsageError when there is no room, or all of the system's disk was meant,
+    StorageError when the place cannot be used, Interrupted when ``progress`` does.
     """
     before = space.begin()
     try:
         room = space.space()
+        if room.system and request.most is None:
+            raise UsageError(
+                "the computer runs from this disk, which must not be filled: name where the stick "
+                "or drive is mounted, or say how much to test (--most 2GB)"
+            )
         free = max(0, room.free - margin_of(room.total))
         plan = plan_test(min(free, request.most or free), request.sizes, request.sampled)
         if not plan:

@@ -35,10 +35,11 @@ class Past(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """Bytes of the whole file system, and of it free."""
+    """Bytes of the whole file system, and of it free; ``system``: the computer runs from it."""
 
     total: int
     free: int
+    system: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,9 +85,10 @@ class DiskSpace:
         """See DriveSpace."""
         try:
             found = os.statvfs(self._path)
+            system = self._path.stat().st_dev == Path("/").stat().st_dev
         except OSError as error:
             raise storage_error(error, self._path) from None
-        return Space(found.f_blocks * found.f_frsize, found.f_bavail * found.f_frsize)
+        return Space(found.f_blocks * found.f_frsize, found.f_bavail * found.f_frsize, system)
 
     def write(self, file: int, offset: int, data: memoryview) -> int:
         """See DriveSpace."""
