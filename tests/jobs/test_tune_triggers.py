@@ -47,7 +47,7 @@ def test_better_than_a_fixed_rule_on_drives_left_out() -> None:
         vehicle = VEHICLES[group % 3]
         logs = [asked(f"{n}", drive(63000 + 10 * group + n, 8.5, vehicle, RARE)) for n in range(4)]
         result = tuned(logs)
-        assert result.judged.parts >= 4 and result.fixed is not None
+        assert result.judged.parts == 4 and result.fixed is not None, "trip by trip"
         judged += result.judged.outcome
         fixed += result.fixed
     assert judged.recall is not None and judged.precision is not None
@@ -158,6 +158,15 @@ def test_what_cannot_be() -> None:
     with pytest.raises(UsageError, match="no low-pass at 25"):
         tuned([one], 3.0, filter=FilterAsked(cut_hz=20.0))
     assert filter_for(FilterAsked(), 10.0, "x").name.startswith("Butterworth low-pass 4 Hz")
+
+
+def test_labels_of_another_day_are_told() -> None:
+    one = asked("one", drive(63700, 8, VAN))
+    away = tuple(
+        replace(each, start_s=each.start_s + 1e6, end_s=each.end_s + 1e6) for each in one.labels
+    )
+    with pytest.raises(UsageError, match="no label lies within the logs"):
+        tuned([replace(one, labels=away)])
 
 
 def test_many_lines_left_out_are_a_finding() -> None:

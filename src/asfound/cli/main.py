@@ -31,6 +31,7 @@ from asfound.cli import (
     rekey,
     report,
     serve,
+    triggers,
     visit,
 )
 from asfound.cli.entry import STOPPED
@@ -48,8 +49,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, power, lens, fault,
-    fleet, hold, visit, report, serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, days, drive, leads, power, lens,
+    triggers, fault, fleet, hold, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

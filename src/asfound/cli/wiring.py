@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager
 from pathlib import Path
 
@@ -12,12 +13,14 @@ from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.drive_space_disk import DiskSpace
+from asfound.ports.backends.log_chunks import log_chunks as chunks_of
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.remote_path import place as named_place
 from asfound.ports.backends.results_sqlite import SqliteResults
+from asfound.ports.backends.sweep_numba import sweeps as best_sweeps
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.video_av_cut import AvCutter
 from asfound.ports.backends.workers_dask import DaskWorkers
@@ -31,6 +34,7 @@ from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.progress import Progress
+from asfound.ports.sweeps import Sweeps
 from asfound.ports.video import Video
 from asfound.ports.workers import InTurn, Workers
 
@@ -109,6 +113,16 @@ def pdf() -> PdfMaker:
 def plotter() -> Plotter:
     """Drawer of plots."""
     return VegaPlotter()
+
+
+def sweeps() -> Sweeps:
+    """Sweeps over samples, compiled where that can be had."""
+    return best_sweeps()
+
+
+def log_chunks(path: Path) -> Callable[[], Iterable[bytes]]:
+    """The bytes of a log, again and again. Raises NotFound, InputError, StorageError."""
+    return chunks_of(path)
 
 
 def clock() -> Clock:

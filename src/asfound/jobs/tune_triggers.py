@@ -37,6 +37,8 @@ USUAL_CUT_HZ = 5.0
 SLOW_SHARE = 0.4
 """The cut-off of logs too slow for that, as a share of their rate."""
 MOST_FOLDS = 20
+ENOUGH_LOGS = 3
+"""So many logs are left out one by one; fewer are cut into LEAST_FOLDS parts (own choice)."""
 LEAST_FOLDS = 5
 CLEAR_S = 5.0
 """Between a label and a cut."""
@@ -125,6 +127,7 @@ def tune_triggers(request: TuneTriggers, *, sweeps: Sweeps, progress: Progress =
     for at, asked in enumerate(request.logs):
         progress(at, steps, asked.log.name)
         facts.append(_look_at(asked, request))
+    _check_labels(request, facts)
     directions = _common([one.mounted for one in facts])
     cuts = _cuts(facts)
     parts: list[tuple[int, Part]] = []
@@ -199,6 +202,16 @@ def _look_at(asked: LogAsked, request: TuneTriggers) -> LogFacts:
     return LogFacts(name, survey, mounted, made, labels, faults.count, tuple(faults.named))
 
 
+def _check_labels(request: TuneTriggers, facts: Sequence[LogFacts]) -> None:
+    given = [label for asked in request.logs for label in asked.labels]
+    if given and not any(one.labels for one in facts):
+        first, log = min(label.start_s for label in given), facts[0]
+        raise UsageError(
+            f"no label lies within the logs: the first begins at {first:.0f} s, {log.name} goes from "
+            f"{log.survey.start_s:.0f} to {log.survey.end_s:.0f} s; are they of the same drive?"
+        )
+
+
 def filter_for(asked: FilterAsked, rate_hz: float, name: str) -> Filter:
     """One pass of the filter. Raises UsageError when the log is too slow for it."""
     try:
@@ -249,7 +262,7 @@ def _raw(job: SweepLog) -> SweepLog:
 def _cuts(facts: Sequence[LogFacts]) -> list[tuple[float, ...]]:
     """Where each log is cut into parts that can be left out: between trips, else evenly, never
     inside a label."""
-    if len(facts) >= LEAST_FOLDS:
+    if len(facts) >= ENOUGH_LOGS:
         return [()] * len(facts)
     wanted = -(-LEAST_FOLDS // len(facts))
     made = []
