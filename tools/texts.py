@@ -29,6 +29,12 @@ LANGUAGES = ("en", "de")
 METHODS = [("**/templates/**.j2", "jinja2"), ("**.py", "python")]
 KEYWORDS = {"_": None, "N_": None, "gettext": None, "ngettext": (1, 2)}
 WIDTH = 110
+VOLTAGE_TEXTS = {
+    "reading": ("short", "title", "when"),
+    "cause": ("title", "advice"),
+    "rule": ("says", "source"),
+}
+"""Of the rules about voltages, what pages show."""
 FAULTS = "data/faults.toml"
 
 
@@ -51,7 +57,7 @@ def template() -> Catalog:
 
 
 def data_texts() -> Iterator[tuple[str, str]]:
-    """Texts of the shipped procedures and cautions, each in one line as pages show it."""
+    """Texts of shipped procedures, cautions and rules, each in one line as pages show it."""
     yield from ((FAULTS, text) for text in fault_texts())
     for path in sorted((SOURCE / "data" / "procedures").glob("*.toml")):
         made = tomllib.loads(path.read_text(encoding="utf-8"))
@@ -63,6 +69,11 @@ def data_texts() -> Iterator[tuple[str, str]]:
     for caution in made["caution"]:
         for key in ("title", "text", "defers_to"):
             yield "data/cautions.toml", _flat(caution[key])
+    made = tomllib.loads((SOURCE / "data" / "voltage_rules.toml").read_text(encoding="utf-8"))
+    for table, keys in VOLTAGE_TEXTS.items():
+        for one in made[table]:
+            for key in keys:
+                yield "data/voltage_rules.toml", _flat(one[key])
 
 
 def fault_texts() -> Iterator[str]:

@@ -49,6 +49,9 @@ def test_drained_before_monday() -> None:
 def test_an_uncertain_charge_may_not_do() -> None:
     result = park_battery(weekend(charge=Band(0.55, 0.7, 0.9)))
     assert kinds(result) == {ParkFault.MAY_NOT_START} and result.run_on_h[0] is None
+    assert "at the worst too little is left for a start after" in result.findings[0].note
+    likely = park_battery(weekend(charge=Band(0.5, 0.55, 0.9), drain=Drain(1.0, 8.0, 0.1)))
+    assert "likely to be left" in likely.findings[0].note
     gone = park_battery(weekend(charge=Band(0.3, 0.35, 0.4)))
     assert kinds(gone) == {ParkFault.LOW_AT_PARK}
 

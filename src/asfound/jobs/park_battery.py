@@ -182,9 +182,14 @@ def _of_start(request: ParkBattery, result: Parked) -> list[ParkFinding]:
         found.append(ParkFinding(ParkFault.NO_START, likely, hours, "h", note))
     elif low < hours:
         note = (
-            f"at the worst too little is left for a start after {low:.0f} h, the vehicle stands "
+            f"at the worst too little is left for a start after {low:.0f} h; the vehicle stands "
             f"for {hours:g} h"
         )
+        if likely < hours:
+            note = (
+                f"too little is likely to be left for a start after {likely:.0f} h, at the worst "
+                f"after {low:.0f} h; the vehicle stands for {hours:g} h"
+            )
         found.append(ParkFinding(ParkFault.MAY_NOT_START, low, hours, "h", note))
     longest = result.run_on_h[0]
     run_on = request.drain.run_on_h

@@ -30,10 +30,27 @@ TOOLS = (
     Tool("drive", N_("Drive life"), N_("How many years its rated writes last")),
     Tool("drive/health", N_("Drive health"), N_("Whether a drive may go in")),
     Tool("leads", N_("Supply leads"), N_("What is lost on the way to the recorder, and the fuse")),
+    Tool(
+        "power/parked", N_("Parked battery"),
+        N_("What a recorder leaves in the battery, and when it has to let go"),
+    ),
+    Tool(
+        "power/crank", N_("Starting the engine"),
+        N_("Whether the recorder gets over the dip, and for how long it is gone"),
+    ),
+    Tool(
+        "power/volts", N_("Measured voltages"),
+        N_("From a few readings to a likely cause, and what to measure next"),
+    ),
     Tool("lens", N_("Lens and view"), N_("What a camera shows, and the ground it does not see")),
     Tool("fault", N_("Find the fault"), N_("What is likely, and what to check next")),
 )  # fmt: skip
 """Every calculation with a page, in the order of the job."""
+
+
+def tools_below(path: str) -> tuple[Tool, ...]:
+    """The calculations whose address begins with ``path``."""
+    return tuple(tool for tool in TOOLS if tool.path.startswith(path))
 
 
 def asked_of(here: Here) -> Mapping[str, str]:
