@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from sqlalchemy import event
 from tests.visit_kit import MAP, VEHICLE, desk, opened, procedure
 
 from asfound.jobs.visit_act import AddNote, TickStep, note, tick
@@ -60,6 +61,7 @@ def as_before(folder: Path) -> None:
         for (name,) in tables.fetchall():
             if name not in ("entry", "hold", "alembic_version"):
                 connection.execute(f"DROP TABLE {name}")
+        connection.execute("DROP INDEX ix_entry_fault_found")
         connection.execute("UPDATE alembic_version SET version_num = '0001'")
     connection.close()
 
@@ -71,6 +73,21 @@ def test_an_older_database_gets_its_lines(at: Desk, tmp_path: Path) -> None:
     before: list[VisitLine] = list(at.store.lines())
     as_before(tmp_path)
     assert list(SqlStore(f"sqlite:///{tmp_path / 'asfound.db'}").lines()) == before
+
+
+def test_faults_of_closed_visits_are_found_without_reading_every_entry(tmp_path: Path) -> None:
+    """A statement that scans a table of a million entries keeps a page waiting."""
+    store = SqlStore(f"sqlite:///{tmp_path / 'asfound.db'}")
+    asked: list[str] = []
+    event.listen(store._engine, "before_cursor_execute", lambda *call: asked.append(call[2]))
+    assert list(store.closed_entries("fault-found")) == []
+    [statement] = [text for text in asked if "FROM entry" in text]
+    with sqlite3.connect(tmp_path / "asfound.db") as connection:
+        plan = connection.execute(f"EXPLAIN QUERY PLAN {statement}", (1,)).fetchall()
+    connection.close()
+    store.close()
+    assert any("ix_entry_fault_found" in row[3] for row in plan)
+    assert not any(row[3].startswith("SCAN") for row in plan)
 
 
 def test_a_damaged_line_is_made_anew_by_the_next_entry(at: Desk, tmp_path: Path) -> None:

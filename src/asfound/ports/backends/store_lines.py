@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import BindParameter, Connection, bindparam, delete, func, insert, select
 
 from asfound.errors import IntegrityError
 from asfound.model.journal import Entry
@@ -92,10 +92,12 @@ def lines(connection: Connection, wanted: LineQuery) -> Sequence[VisitLine]:
 def closed_entries(connection: Connection, kind: str) -> Sequence[Entry]:
     """The entries of one kind of all closed visits, by visit and in order."""
     closed = ENTRIES.join(LINES, ENTRIES.c.visit == LINES.c.visit)
+    # Written into the statement: an index of one kind serves no kind that is not known to it.
+    wanted: BindParameter[str] = bindparam("kind", kind, literal_execute=True)
     asked = (
         select(ENTRIES)
         .select_from(closed)
-        .where(LINES.c.closed == 1, ENTRIES.c.kind == kind)
+        .where(LINES.c.closed == 1, ENTRIES.c.kind == wanted)
         .order_by(ENTRIES.c.visit, ENTRIES.c.seq)
     )
     return [row_entry(row) for row in connection.execute(asked).mappings()]
