@@ -50,6 +50,7 @@ def judged(system: int, meter: float = 0.01, **readings: float) -> Diagnosis:
         (12, {"plug_cranking": 7.4, "recorder_least": 9.0}, "start-dip"),
         (12, {"plug_open": -12.4}, "reversed"),
         (12, {"battery_on": 12.1, "plug_on": 13.9}, "readings-apart"),
+        (12, {"battery_on": 12.4, "plug_on": 12.3, "earth_on": 1.4}, "readings-apart"),
         (12, {"plug_on": 12.3, "ignition_on": 12.2, "earth_on": 0.05}, "recorder-itself"),
     ],
 )  # fmt: skip

@@ -68,8 +68,8 @@ def test_volts(client: TestClient) -> None:
     doubt = page(client, "volts", {"system": "12V", "battery-off": "11.97"})
     assert "(within the meter" in doubt
     # Rules against a cause are shown as such.
-    both = page(client, "volts", {"system": "12V", "earth-on": "1.4", "battery-on": "12.4",
-                                  "plug-on": "12.3"})  # fmt: skip
+    fields = {"system": "24V", "code": "H", "plug-on": "34", "battery-running": "28"}
+    both = page(client, "volts", fields)
     assert "against it:" in both
 
 
