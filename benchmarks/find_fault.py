@@ -53,7 +53,7 @@ from asfound.version import VERSION
 from machine import machine
 
 RESULTS = Path(__file__).parent / "results" / "find_fault.json"
-TUNE_SEED, TEST_SEED = 7_000_000, 8_000_000
+TUNE_SEED, TEST_SEED = 7_000_000, 9_000_000
 PARKS = 10
 FAULTS = 100
 VISITS = 200

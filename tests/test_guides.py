@@ -9,6 +9,7 @@ from asfound.calc.fleet_faults import fleet_faults
 from asfound.jobs.visit_fold import ENTRY_KINDS
 from asfound.model.procedure import REQUIRED_GATES
 from asfound.ports.backends.cautions_toml import load_cautions
+from asfound.ports.backends.faults_toml import load_faults
 from asfound.ports.backends.fleet_toml import load_fleet
 from asfound.ports.backends.map_toml import load_map, shipped_map_paths
 from asfound.ports.backends.procedure_toml import load_procedure
@@ -37,6 +38,13 @@ def test_the_procedure_of_the_guide_is_a_sound_procedure(tmp_path: Path) -> None
     path.write_text(example("procedures.md"), encoding="utf-8")
     made = load_procedure(path, load_cautions())
     assert made.id == path.stem and made.of_kind("close") is not None
+
+
+def test_the_fault_guide_of_the_guide_is_sound(tmp_path: Path) -> None:
+    path = tmp_path / "faults.toml"
+    path.write_text(example("faults.md"), encoding="utf-8")
+    made = load_faults(path, load_cautions())
+    assert made.id == "north-depot" and made.question("supply-at-plug").tools == ("meter",)
 
 
 def test_the_guide_names_every_caution_and_every_gate_that_must_be() -> None:
