@@ -45,6 +45,10 @@ ELSEWHERE = {
     "/bench/drive": "test_pages_drive.py",
     "/bench/drive/health": "test_pages_drive.py",
     "/bench/fault": "test_pages_fault.py",
+    "/bench/power": "test_pages_power.py",
+    "/bench/power/crank": "test_pages_power.py",
+    "/bench/power/parked": "test_pages_power.py",
+    "/bench/power/volts": "test_pages_power.py",
     "/vehicles/{part}/place/{picture}.jpg": "a picture",
 }
 """Addresses that are no page, or are looked at elsewhere."""

@@ -33,7 +33,7 @@ def amount(text: str, name: str, units: Mapping[str, float], low: float, high: f
         raise UsageError(f"{name}: {text!r} is no figure with one of {', '.join(units)}")
     value = float(found[1].replace(",", ".")) * size
     if not low <= value <= high:
-        raise UsageError(f"{name} {text}: {low:g} to {high:g} {first} is taken")
+        raise UsageError(f"{name}: {text!r} is outside of {low:g} to {high:g}, in {first}")
     return value
 
 
@@ -50,10 +50,10 @@ def percent(fields: Fields, name: str, default: str, low: float, high: float) ->
     text = text_of(fields, name, default)
     found = AMOUNT.fullmatch(text)
     if found is None or found[2] not in ("", "%"):
-        raise UsageError(f"{name} {text!r} is no share; write {default or '80%'}")
+        raise UsageError(f"{name}: {text!r} is no share; write {default or '80%'}")
     value = float(found[1].replace(",", ".")) / 100
     if not low <= value <= high:
-        raise UsageError(f"{name} {text}: {low:.0%} to {high:.0%} is taken")
+        raise UsageError(f"{name}: {text!r} is outside of {low:.0%} to {high:.0%}")
     return value
 
 

@@ -190,10 +190,7 @@ def _of_starts(request: RideStart, starts: list[Start]) -> list[StartFinding]:
             )
             found.append(_finding(StartFault.COULD_NOT_TELL, start, note))
         elif start.ride is Ride.OUT and start.below is not None:
-            note = (
-                f"{what} is below {start.limit_v:.1f} V for {start.below.seconds:.2f} s, longer "
-                f"than the recorder holds up{_expected(request)}"
-            )
+            note = _dropped(what, start.limit_v, start.below.seconds, request.code)
             found.append(_finding(StartFault.DROPS_OUT, start, note))
     return found
 
@@ -204,11 +201,14 @@ def _missing(request: RideStart, start: Start) -> str:
     return f"say how long it holds up ({start.below.seconds:.2f} s are wanted)"
 
 
-def _expected(request: RideStart) -> str:
-    """Codes that allow it: a range that begins above the dips says so itself."""
-    if not request.code:
-        return ""
-    return f"; code {request.code} allows that, but it has to come back unharmed"
+def _dropped(what: str, limit_v: float, seconds: float, code: str) -> str:
+    if not code:
+        return f"{what} is below {limit_v:.1f} V for {seconds:.2f} s, longer than the recorder holds up"
+    # A code whose range begins above the dips says so itself.
+    return (
+        f"{what} is below {limit_v:.1f} V for {seconds:.2f} s, longer than the recorder holds up; "
+        f"code {code} allows that, but it has to come back unharmed"
+    )
 
 
 def _finding(kind: StartFault, start: Start, note: str) -> StartFinding:
