@@ -45,14 +45,8 @@ def show(request: FindFault, view: FaultView, cautions: Mapping[str, Caution]) -
     if view.checks:
         show_check(view.checks[0], guide, cautions)
     output.say()
-    output.say(f"go on: {command(request.evidence)} --checked {_example(view)}")
-
-
-def _example(view: FaultView) -> str:
-    if not view.checks:
-        return "CHECK=OUTCOME"
-    first = view.checks[0].question
-    return f"{first.id}={'|'.join((*(item.id for item in first.outcomes), UNCLEAR))}"
+    check = view.checks[0].question.id if view.checks else "CHECK"
+    output.say(f"go on: {command(request.evidence)} --checked {check}=OUTCOME")
 
 
 def learned_text(counts: FaultCounts) -> str:
@@ -103,6 +97,8 @@ def show_check(
     for number, item in enumerate(question.outcomes, 1):
         name = f"{number}" if numbered else f"{item.id:{wide}}"
         output.say(f"      {name}  {check.chances[number - 1]:4.0%}  {item.title}")
+    if not numbered:
+        output.say(f"      {UNCLEAR}")
 
 
 def _where(question: Question, guide: FaultGuide) -> str:

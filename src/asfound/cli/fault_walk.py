@@ -55,13 +55,18 @@ def walk(made: FaultWalk) -> FaultView:
             _ask_checks(made)
         return made.view()
     finally:
-        output.say()
-        output.say(f"to go on: {command(made.evidence)} --ask")
-        found = made.view()
-        cause = found.causes[0].cause.id
-        note = ' --note "WHAT IT WAS"' if cause == OTHER else ""
-        record = command(made.evidence, "asfound visit fault VISIT")
-        output.say(f"once it is repaired: {record} --cause {cause}{note}")
+        _tell_how_to_go_on(made)
+
+
+def _tell_how_to_go_on(made: FaultWalk) -> None:
+    if not made.evidence.steps and not made.evidence.tried:
+        return
+    output.say()
+    output.say(f"to go on: {command(made.evidence)} --ask")
+    cause = made.view().causes[0].cause.id
+    note = ' --note "WHAT IT WAS"' if cause == OTHER else ""
+    record = command(made.evidence, "asfound visit fault VISIT")
+    output.say(f"once it is repaired: {record} --cause {cause}{note}")
 
 
 def _ask_symptoms(made: FaultWalk) -> None:
