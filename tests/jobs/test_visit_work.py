@@ -12,6 +12,7 @@ from tests.visit_kit import MAP, STANDARD, VALUES, VEHICLE, desk, no_difference,
 
 from asfound.demo.footage import Camera, Drive, Fault, film
 from asfound.errors import GateShut, InputError, NotFound, RecordingError, UsageError
+from asfound.jobs.check_settings import CheckSettings, check_settings, facts_of
 from asfound.jobs.prove_clock_judge import ClockAsk
 from asfound.jobs.visit_act import CloseVisit, OverrideGate, TickStep, close_visit, override, tick
 from asfound.jobs.visit_check import check_visit
@@ -35,7 +36,7 @@ from asfound.jobs.visit_work import (
     visit_prove,
 )
 from asfound.model.finding import Kind, ProofVerdict
-from asfound.model.fleet import Standard
+from asfound.model.fleet import Fleet, Standard
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.video_av import AvVideo
@@ -87,6 +88,22 @@ def test_recordings_close_an_inspection_and_a_dead_camera_does_not(
     close_visit(CloseVisit(visit, "ada"), desk=at)
     found = check_visit(visit, store=at.store, blobs=at.blobs)
     assert found.faults == () and found.blobs > 8  # evidence and thumbnails count
+
+
+def test_the_plan_is_held_against_what_the_fleet_promised(at: Desk) -> None:
+    visit = inspected(at, VALUES | {"camera-2.record": "on"})
+    plan = replace(PLAN, visit=visit)
+    state = visit_plan(plan, desk=at)
+    assert state.sums is None and state.target is not None, "no fleet, no sums"
+    fleet = Fleet("F", "Europe/London", (VEHICLE,), (STANDARD,), 14, 31, 12.0)
+    state = visit_plan(replace(plan, fleet=fleet), desk=at)
+    assert state.target is not None
+    facts = facts_of(fleet, VEHICLE, at.clock.now().year)
+    request = CheckSettings(MAP, state.firmware_left, state.target.as_dict(), facts)
+    assert state.sums == check_settings(request)
+    again = visit_plan(replace(plan, fleet=fleet), desk=at)
+    assert again.entries == state.entries, "looking changes nothing"
+    assert check_visit(visit, store=at.store, blobs=at.blobs).faults == ()
 
 
 def test_clocks_and_earlier_pictures_are_asked_for(at: Desk, tmp_path: Path) -> None:

@@ -17,6 +17,8 @@ format = "asfound-fleet/1"
 name = "Brindlemere Haulage & Coaches"
 time_zone = "Europe/London"
 minimum_days = 14
+maximum_days = 31
+hours_a_day = 14
 
 [[standard]]
 map = "quillfen-octad"
@@ -32,6 +34,7 @@ depot = "North"
 class = "city"
 cameras = [ { channel = 1, name = "Front" }, { channel = 2, name = "Door" } ]
 drive = { serial = "D-1", capacity_bytes = 1000204886016 }
+hours_a_day = 9.5
 overrides = { "camera-2.size" = "CIF" }
 [vehicle.recorder]
 map = "quillfen-octad"
@@ -65,7 +68,8 @@ def test_a_fleet_file_becomes_a_fleet(tmp_path: Path) -> None:
     fleet = load_fleet(write(tmp_path, GOOD))
     first, second = fleet.vehicles
     assert (fleet.name, fleet.time_zone) == ("Brindlemere Haulage & Coaches", "Europe/London")
-    assert fleet.minimum_days == 14
+    assert (fleet.minimum_days, fleet.maximum_days, fleet.hours_a_day) == (14, 31, 14)
+    assert (first.hours_a_day, second.hours_a_day) == (9.5, None)
     assert fleet.standard("quillfen-octad").classes == {"city": {"camera-1.size": "HD 720"}}
     assert first.cameras == (Camera(1, "Front"), Camera(2, "Door"))
     assert first.drive == Drive("D-1", 1000204886016, "ssd")
@@ -81,6 +85,7 @@ def test_a_fleet_file_becomes_a_fleet(tmp_path: Path) -> None:
         ('"Europe/London"', '"Europe"', "not a time zone"),
         ('"Europe/London"', '"../etc/passwd"', "not a time zone"),
         ("minimum_days = 14", "minimum_days = 0", "minimum_days"),
+        ("hours_a_day = 14", "hours_a_day = 25", "hours_a_day"),
         ('"31"', '"217"', "already names vehicle 1"),
         ('"QB 11 ABC"', '"qb04xkm"', "already names vehicle 1"),
         ('"bus"', '"tram"', "kind"),

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from asfound.calc.plain_text import plain
-from asfound.cli import output, prove, rekey, wiring
+from asfound.cli import check, output, prove, rekey, wiring
 from asfound.cli.clock_show import PhoneErrorOption, PhoneZoneOption, show_clock
 from asfound.cli.helpers import FreshOption, WorkersOption, helpers
 from asfound.cli.home import Home, HomeOption, home_at
@@ -138,6 +138,9 @@ def rekey_command(
         write_page(html, page)
         output.say(f"{html}: the sheet as a page")
     rekey.show(state.sheet, menu_map)
+    if state.sums is not None:
+        output.say()
+        check.show(state.sums, menu_map)
 
 
 def compare_command(visit: VisitArgument, by: WorkerOption = "", home: HomeOption = None) -> None:
@@ -225,5 +228,5 @@ def _plan(place: Home, state: VisitState, by: str) -> VisitPlan:
     fleet = place.fleet()
     vehicle = fleet.vehicle(state.vehicle.number)
     return VisitPlan(
-        state.id, menu_map, fleet.standard(menu_map.id), vehicle, by or state.opened_by
+        state.id, menu_map, fleet.standard(menu_map.id), vehicle, by or state.opened_by, fleet
     )

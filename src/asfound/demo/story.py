@@ -237,7 +237,8 @@ class Story:
 
     def _work(self) -> VisitPlan:
         standard = self.stage.fleet.standard(self.stage.menu_map.id)
-        return VisitPlan(self.visit, self.stage.menu_map, standard, self.vehicle, self.by)
+        fleet = self.stage.fleet
+        return VisitPlan(self.visit, self.stage.menu_map, standard, self.vehicle, self.by, fleet)
 
     def _photograph(
         self, name: str, screen: Mapping[str, str], firmware: str,

@@ -34,6 +34,7 @@ from asfound.jobs.report_settings import (
     settled_rows,
 )
 from asfound.jobs.report_signatures import signature_rows
+from asfound.jobs.report_sums import sums_data
 from asfound.jobs.report_texts import Row, offset_text, utc_text, when, zone
 from asfound.jobs.report_verdict import verdict_data
 from asfound.model.caution import Caution
@@ -127,6 +128,7 @@ def report_data(
         "open": _open(rows),
         "rounds": rounds_rows(state, menu_map, local),
         "settings": pages_of(rows),
+        "sums": sums_data(state, menu_map),
         "proof": proof_data(
             state.proof, request.expectation, channels, StripLook(local, names, album)
         ),

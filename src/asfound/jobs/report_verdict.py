@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from asfound.jobs.report_coverage import coverage_point
 from asfound.jobs.report_proof import unclear_lines
+from asfound.jobs.report_sums import sums_point
 from asfound.jobs.report_texts import KIND_WORDS, Row, count, sentences
 from asfound.model.difference import OPEN, Verdict
 from asfound.model.finding import Proof
@@ -25,6 +26,8 @@ def verdict_data(state: VisitState, channels: Sequence[int]) -> Row:
     points = [_settings(state), _recording(state.proof, channels)]
     hours = coverage_point(state)
     points += [hours] if hours is not None else []
+    promised = sums_point(state)
+    points += [promised] if promised is not None else []
     points += [_doubts(state), _overrides(state), _holds(state), _steps(state)]
     tones = [point["tone"] for point in points]
     if BAD in tones:

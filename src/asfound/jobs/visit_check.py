@@ -26,6 +26,9 @@ BLOBS_IN = {
 }
 """Keys of an entry's data that name blobs, by kind of entry."""
 
+MAY_NAME = {"planned": ("sums",)}
+"""The same, of entries that may do without."""
+
 
 @dataclass(frozen=True, slots=True)
 class VisitCheck:
@@ -72,7 +75,8 @@ def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str]
         owner = f"{entry.seq} ({entry.kind})"
         for copy in _copies(entry):
             named.setdefault(copy, owner)
-        for key in BLOBS_IN.get(entry.kind, ()):
+        spare = [key for key in MAY_NAME.get(entry.kind, ()) if key in entry.data]
+        for key in (*BLOBS_IN.get(entry.kind, ()), *spare):
             name = entry.data.get(key)
             if not isinstance(name, str):
                 faults.append(f"entry {owner}: names no {key}")

@@ -22,6 +22,7 @@ from asfound.model.journal import Entry
 from asfound.model.procedure import CHANGING, Procedure
 from asfound.model.reading import Reading, State
 from asfound.model.rekey import RekeySheet
+from asfound.model.sums import SettingsChecked
 from asfound.model.target import Target
 from asfound.model.visit import (
     CoverageTaken,
@@ -157,7 +158,10 @@ def _firmware_left(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
 def _planned(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     target = from_json(Target, fetch(entry.data["target"]), _where(entry))
     sheet = from_json(RekeySheet, fetch(entry.data["sheet"]), _where(entry))
-    return replace(_plan_dropped(state), target=target, sheet=sheet)
+    # Journals of before the sums, and plans without a fleet, have none.
+    named = entry.data.get("sums")
+    sums = from_json(SettingsChecked, fetch(named), _where(entry)) if named else None
+    return replace(_plan_dropped(state), target=target, sheet=sheet, sums=sums)
 
 
 def _as_left_read(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
@@ -309,7 +313,7 @@ def _plan_dropped(state: VisitState) -> VisitState:
     rounds = state.rounds
     if rounds:
         rounds = (*rounds[:-1], replace(rounds[-1], difference=None))
-    return replace(state, target=None, sheet=None, rounds=rounds)
+    return replace(state, target=None, sheet=None, sums=None, rounds=rounds)
 
 
 def _holds(items: Iterable[object], where: str) -> tuple[Hold, ...]:

@@ -17,6 +17,7 @@ from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import CHANGING
 from asfound.model.reading import Reading
 from asfound.model.rekey import RekeySheet
+from asfound.model.sums import SettingsChecked
 from asfound.model.target import Target
 from asfound.model.visit import VisitState
 
@@ -35,12 +36,13 @@ class RecordReading:
 
 @dataclass(frozen=True, slots=True)
 class RecordPlan:
-    """Record target and re-key sheet."""
+    """Record target and re-key sheet, and what the sums say of the target (None: not asked)."""
 
     visit: str
     target: Target
     sheet: RekeySheet
     by: str
+    sums: SettingsChecked | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +149,8 @@ def record_plan(request: RecordPlan, *, desk: Desk) -> VisitState:
             "is installed; plan again"
         )
     data = {"target": book.keep(request.target), "sheet": book.keep(request.sheet)}
+    if request.sums is not None:
+        data["sums"] = book.keep(request.sums)
     return book.write(by, "planned", data)
 
 

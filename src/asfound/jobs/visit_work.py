@@ -7,6 +7,7 @@ from pathlib import Path
 
 from asfound.errors import UsageError
 from asfound.jobs.build_target import BuildTarget, build_target
+from asfound.jobs.check_settings import CheckSettings, check_settings, facts_of
 from asfound.jobs.compare import Compare, compare
 from asfound.jobs.expect import expect_from_target
 from asfound.jobs.plan_rekey import PlanRekey, plan_rekey
@@ -27,8 +28,10 @@ from asfound.jobs.visit_record import (
     record_same_as_found,
 )
 from asfound.model.finding import Expectation
-from asfound.model.fleet import Standard, Vehicle
+from asfound.model.fleet import Fleet, Standard, Vehicle
 from asfound.model.menu_map import MenuMap
+from asfound.model.sums import SettingsChecked
+from asfound.model.target import Target
 from asfound.model.visit import VisitState
 from asfound.ports.ocr import Ocr
 from asfound.ports.pictures import Pictures
@@ -41,13 +44,15 @@ NO_CLOCK = ClockAsk()
 
 @dataclass(frozen=True, slots=True)
 class VisitPlan:
-    """Plan target and re-key sheet; standard and vehicle are the fleet's as they are now."""
+    """Plan target and re-key sheet; standard and vehicle are the fleet's as they are now. The
+    target is held against what the ``fleet`` promised (None: it is not)."""
 
     visit: str
     menu_map: MenuMap
     standard: Standard
     vehicle: Vehicle
     by: str
+    fleet: Fleet | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +103,22 @@ def visit_plan(request: VisitPlan, *, desk: Desk) -> VisitState:
     sheet = plan_rekey(
         PlanRekey(request.menu_map, state.firmware_left, target, state.firmware_found)
     )
-    if (target, sheet) == (state.target, state.sheet):
+    sums = _sums(request, state, target, desk.clock.now().year)
+    if (target, sheet, sums) == (state.target, state.sheet, state.sums):
         return state
-    return record_plan(RecordPlan(request.visit, target, sheet, request.by), desk=desk)
+    return record_plan(RecordPlan(request.visit, target, sheet, request.by, sums), desk=desk)
+
+
+def _sums(
+    request: VisitPlan, state: VisitState, target: Target, year: int
+) -> SettingsChecked | None:
+    """The target against the sums, by what the fleet promised."""
+    if request.fleet is None:
+        return None
+    facts = facts_of(request.fleet, request.vehicle, year)
+    return check_settings(
+        CheckSettings(request.menu_map, state.firmware_left, target.as_dict(), facts)
+    )
 
 
 def visit_compare(request: VisitPlan, *, desk: Desk) -> VisitState:

@@ -38,7 +38,8 @@ class Recorder:
 
 @dataclass(frozen=True, slots=True)
 class Vehicle:
-    """A vehicle; ``overrides`` are its own settings, field id -> canonical value."""
+    """A vehicle; ``overrides`` are its own settings, field id -> canonical value. ``hours_a_day``
+    [h] with the ignition on (None: as the fleet's)."""
 
     number: str
     plate: str
@@ -49,6 +50,7 @@ class Vehicle:
     cameras: tuple[Camera, ...]
     drive: Drive | None = None
     overrides: Mapping[str, str] = field(default_factory=dict)
+    hours_a_day: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +64,16 @@ class Standard:
 
 @dataclass(frozen=True, slots=True)
 class Fleet:
-    """A fleet with its vehicles and standards; ``time_zone`` is an IANA name."""
+    """A fleet with its vehicles and standards; ``time_zone`` is an IANA name. Footage was promised
+    for ``minimum_days`` and is lawful for ``maximum_days``; vehicles drive ``hours_a_day`` [h]."""
 
     name: str
     time_zone: str
     vehicles: tuple[Vehicle, ...]
     standards: tuple[Standard, ...]
     minimum_days: int | None = None
+    maximum_days: int | None = None
+    hours_a_day: float | None = None
 
     def vehicle(self, number: str) -> Vehicle:
         """The vehicle with this fleet number or plate. Raises NotFound."""

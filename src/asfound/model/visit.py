@@ -14,6 +14,7 @@ from asfound.model.hold import Hold
 from asfound.model.procedure import GateKind, Procedure, Step
 from asfound.model.reading import Reading, SecretSpot
 from asfound.model.rekey import RekeySheet
+from asfound.model.sums import SettingsChecked
 from asfound.model.target import Target
 
 
@@ -156,7 +157,7 @@ class VisitState:
     numbers of the entries that brought the present reading and proof. ``secret_pictures`` still
     show passwords, ``hidden`` no longer do; ``secrets_entry`` brought the last of the former.
     ``coverage``: the last count of hours on disk before and after each change to the recorder.
-    ``faults``: those whose cause was found.
+    ``faults``: those whose cause was found. ``sums``: what they say of the target.
     """
 
     id: str
@@ -190,6 +191,7 @@ class VisitState:
     coverage: tuple[CoverageTaken, ...] = ()
     signatures: tuple[Signature, ...] = ()
     faults: tuple[FaultFound, ...] = ()
+    sums: SettingsChecked | None = None
 
     @property
     def closed(self) -> bool:

@@ -135,7 +135,7 @@ def _plan(state: VisitState, menu_map: MenuMap, by: str, services: Services) -> 
     """Standard and vehicle as the fleet file has them now: it may have been mended."""
     fleet = services.shelf.fleet()
     vehicle = fleet.vehicle(state.vehicle.number)
-    return VisitPlan(state.id, menu_map, fleet.standard(menu_map.id), vehicle, by)
+    return VisitPlan(state.id, menu_map, fleet.standard(menu_map.id), vehicle, by, fleet)
 
 
 def _work(request: VisitProve, services: Services, progress: Progress) -> str:

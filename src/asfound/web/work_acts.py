@@ -60,7 +60,7 @@ def _request(visit: str, by: str, desk: Desk, services: Services) -> VisitPlan:
     fleet, shelf = services.shelf.fleet(), services.shelf
     menu_map = shelf.menu_map(state.vehicle.recorder.map_id)
     vehicle = fleet.vehicle(state.vehicle.number)
-    return VisitPlan(visit, menu_map, fleet.standard(menu_map.id), vehicle, named(by))
+    return VisitPlan(visit, menu_map, fleet.standard(menu_map.id), vehicle, named(by), fleet)
 
 
 def _desk(visit: str, head: str, services: Services) -> Desk:

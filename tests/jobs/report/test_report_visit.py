@@ -132,7 +132,7 @@ def test_a_journal_becomes_a_report(visit: str, tools: ReportTools) -> None:
 def test_the_planned_sheet_is_printed(visit: str, desk: Desk, tools: ReportTools) -> None:
     with pytest.raises(NotFound, match="asfound visit rekey"):
         rekey_visit(visit, tools=tools)
-    field = next(item for item in MENU_MAP.fields if item.means == "shock-threshold")
+    field = next(item for item in MENU_MAP.fields if item.means == "shock-vertical")
     standard = Standard(MENU_MAP.id, {}, {})
     plan = VisitPlan(visit, MENU_MAP, standard, VEHICLE, "Ada Penhallow")
     visit_plan(plan, desk=desk)

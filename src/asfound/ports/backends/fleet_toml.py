@@ -29,6 +29,9 @@ def _seen(text: str) -> str:
 Name = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_seen)]
 
 
+Hours = Annotated[float, Field(gt=0, le=24)]
+
+
 class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
@@ -70,6 +73,7 @@ class VehicleTable(_Strict):
     cameras: list[CameraTable] = Field(min_length=1)
     drive: DriveTable | None = None
     overrides: dict[str, str] = Field(default_factory=dict)
+    hours_a_day: Hours | None = None
 
 
 class StandardTable(_Strict):
@@ -87,6 +91,8 @@ class FleetFile(_Strict):
     name: Name
     time_zone: Name
     minimum_days: int | None = Field(default=None, ge=1, le=3660)
+    maximum_days: int | None = Field(default=None, ge=1, le=3660)
+    hours_a_day: Hours | None = None
     vehicle: list[VehicleTable] = Field(min_length=1)
     standard: list[StandardTable] = Field(default_factory=list)
 
@@ -104,6 +110,8 @@ def load_fleet(path: Path) -> Fleet:
         tuple(_vehicle(table) for table in file.vehicle),
         tuple(Standard(table.map, table.baseline, table.classes) for table in file.standard),
         file.minimum_days,
+        file.maximum_days,
+        file.hours_a_day,
     )
 
 
@@ -121,6 +129,7 @@ def _vehicle(table: VehicleTable) -> Vehicle:
         cameras=tuple(Camera(camera.channel, camera.name) for camera in table.cameras),
         drive=Drive(drive.serial, drive.capacity_bytes, drive.kind) if drive else None,
         overrides=table.overrides,
+        hours_a_day=table.hours_a_day,
     )
 
 

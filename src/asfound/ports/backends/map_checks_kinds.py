@@ -20,8 +20,22 @@ _AMOUNTS = {
     "frame-size": (re.compile(r"[1-9][0-9]{1,4}x[1-9][0-9]{1,4}"), "1920x1080 (pixels)"),
     "frame-rate": (re.compile(r"[0-9]+(\.[0-9]+)?"), "25 (pictures a second)"),
     "bit-rate": (re.compile(r"[1-9][0-9]*"), "2000000 (bit/s)"),
+    "time-zone": (re.compile(r"[+-][0-9]{2}:[0-9]{2}"), "+01:00 (ahead of UTC)"),
+    "recording-mode": (re.compile(r"ignition|always|timetable|events"), "ignition"),
+    "overwrite": (re.compile(r"oldest|stop"), "oldest"),
+    "supply-volts": (re.compile(r"12|24|either"), "24"),
+    "run-on": (re.compile(r"[0-9]+"), "1800 (s)"),
 }
-_UNITS = {"bit-rate": ("kbit/s", "Mbit/s"), "frame-rate": ("fps",)}
+_VOLTS = ("V",)
+_TIMES = ("ms", "s", "min", "h")
+_DAYS = ("days", "day", "d")
+_UNITS = {
+    "bit-rate": ("kbit/s", "Mbit/s"), "frame-rate": ("fps",),
+    "run-on": _TIMES, "event-before": _TIMES, "event-after": _TIMES,
+    "shock-duration": _TIMES, "speed-duration": _TIMES,
+    "delete-after": _DAYS, "delete-events-after": _DAYS, "event-reserve": ("%", "GB"),
+    "cut-off": _VOLTS, "cut-off-12": _VOLTS, "cut-off-24": _VOLTS, "cut-in": _VOLTS,
+}  # fmt: skip
 
 
 def kind_faults(field: Field) -> Iterator[Fault]:

@@ -1,0 +1,155 @@
+"""`asfound check SETTINGS`: all sums that apply to a reading or a target, and what they find."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from asfound.cli import output, wiring
+from asfound.cli.home import HomeOption, home_at
+from asfound.cli.settings_file import load_values
+from asfound.errors import ExitCode, UsageError
+from asfound.jobs.asked import figure, one_of, quantity
+from asfound.jobs.check_settings import CheckSettings, check_settings, facts_of
+from asfound.model.menu_map import MenuMap
+from asfound.model.sums import Facts, SettingsChecked
+from asfound.ports.zones import packaged_zone
+from asfound.units import BYTES
+
+FORMAT = "asfound-check/1"
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the command."""
+    app.command(name="check")(check_command)
+
+
+def check_command(  # noqa: PLR0913 (an option each)
+    settings: Annotated[Path, typer.Argument(help="Values by field id, or a reading: JSON.")],
+    map_name: Annotated[str, typer.Option("--map", metavar="MAP", help="Menu map, id or file.")],
+    firmware: Annotated[str, typer.Option(metavar="V", help="Installed firmware.")],
+    vehicle: Annotated[
+        str, typer.Option(help="A vehicle of the home folder's fleet: its drive, hours, promise.")
+    ] = "",
+    home: HomeOption = None,
+    drive: Annotated[str, typer.Option(help="The drive as its label says: 1TB.")] = "",
+    hours: Annotated[str, typer.Option(help="Hours a day with the ignition on.")] = "",
+    week: Annotated[str, typer.Option(metavar="DAYS", help="Days a week that it drives.")] = "7",
+    promised: Annotated[str, typer.Option(metavar="DAYS", help="Days that were promised.")] = "",
+    lawful: Annotated[str, typer.Option(metavar="DAYS", help="Days that are lawful.")] = "",
+    events: Annotated[str, typer.Option(help="Events a day that fill the reserve: 3.")] = "",
+    kind: Annotated[str, typer.Option(metavar="lorry|bus", help="Which limiter it has.")] = "",
+    supply: Annotated[str, typer.Option(metavar="12|24", help="Volts of the vehicle.")] = "",
+    zone: Annotated[str, typer.Option(help="The fleet's time zone: Europe/London.")] = "",
+    year: Annotated[str, typer.Option(help="The year whose clock changes count.")] = "",
+    pulses: Annotated[
+        str, typer.Option(metavar="LOW-HIGH", help="Measured wheel pulses a km: 8180-8240.")
+    ] = "",
+    json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
+) -> None:
+    """Settings against the sums: days kept, triggers, cut-off voltage, clock.
+
+    Exit code 0: nothing found; 1: something does not hold.
+    """
+    menu_map = wiring.menu_map(map_name)
+    values = load_values(settings, menu_map, firmware)
+    now = wiring.clock().now().year
+    facts = Facts(year=now)
+    if vehicle:
+        fleet = home_at(home).fleet()
+        facts = facts_of(fleet, fleet.vehicle(vehicle), now)
+    typed = _typed(
+        {
+            "drive": drive, "hours": hours, "week": week, "promised": promised, "lawful": lawful,
+            "events": events, "kind": kind, "supply": supply, "zone": zone, "year": year,
+            "pulses": pulses,
+        },
+        facts,
+    )  # fmt: skip
+    checked = check_settings(CheckSettings(menu_map, firmware, values, typed))
+    if json:
+        output.json_out(check_data(checked))
+    else:
+        show(checked, menu_map)
+    if checked.findings:
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _typed(said: dict[str, str], facts: Facts) -> Facts:
+    """``facts`` with what was typed in their place."""
+
+    def number(name: str, low: float, high: float, known: float | None) -> float | None:
+        return figure(said[name], name, low, high) if said[name] else known
+
+    zone, kind = said["zone"], said["kind"]
+    year = number("year", 1970, 2999, facts.year)
+    supply = one_of(said["supply"], "supply", ("12", "24")) if said["supply"] else ""
+    return replace(
+        facts,
+        drive_bytes=quantity(said["drive"], "drive", BYTES) if said["drive"] else facts.drive_bytes,
+        hours_a_day=number("hours", 0.01, 24, facts.hours_a_day),
+        days_a_week=figure(said["week"], "week", 0.25, 7),
+        promised_days=number("promised", 0.01, 99_999, facts.promised_days),
+        lawful_days=number("lawful", 0.01, 99_999, facts.lawful_days),
+        events_a_day=number("events", 0, 10_000, facts.events_a_day),
+        vehicle_kind=one_of(kind, "kind", ("lorry", "bus")) if kind else facts.vehicle_kind,
+        supply_volts=int(supply) if supply else facts.supply_volts,
+        time_zone=known_zone(zone) if zone else facts.time_zone,
+        year=int(year) if year else None,
+        pulses_per_km=_pulses(said["pulses"]) if said["pulses"] else facts.pulses_per_km,
+    )
+
+
+def known_zone(name: str) -> str:
+    """An IANA zone's name. Raises UsageError."""
+    packaged_zone(name)
+    return name
+
+
+def _pulses(text: str) -> tuple[float, float]:
+    low, _, high = text.partition("-")
+    found = [figure(part.strip(), "pulses", 100, 1e6) for part in (low, high or low)]
+    if found[0] > found[1]:
+        raise UsageError(f"pulses {text}: the first is the least, the second the most")
+    return found[0], found[1]
+
+
+def check_data(checked: SettingsChecked) -> dict[str, object]:
+    """The documented form (docs/bench.md)."""
+    return {
+        "format": FORMAT,
+        "findings": [
+            {
+                "kind": one.kind, "fields": list(one.fields), "measured": one.measured,
+                "limit": one.limit, "unit": one.unit, "source": one.source, "note": one.note,
+            }
+            for one in checked.findings
+        ],
+        "held": list(checked.held),
+        "left_out": list(checked.left_out),
+    }  # fmt: skip
+
+
+def show(checked: SettingsChecked, menu_map: MenuMap) -> None:
+    """Findings as a table, then what was checked and what was not."""
+    if checked.findings:
+        output.table(
+            ("Found", "Settings", "Source"),
+            [
+                (
+                    one.note,
+                    ", ".join(menu_map.field(name).label for name in one.fields[:3])
+                    + (" …" if len(one.fields) > 3 else ""),
+                    one.source,
+                )
+                for one in checked.findings
+            ],
+        )
+    else:
+        output.say("nothing speaks against these settings", style="bold")
+    output.say(f"checked: {', '.join(checked.held) or 'nothing'}")
+    for line in checked.left_out:
+        output.say(f"not checked: {line}")
