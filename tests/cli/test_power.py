@@ -41,7 +41,8 @@ def run(*arguments: str) -> tuple[int, str]:
 def test_parked(tmp_path: Path) -> None:
     drawn = tmp_path / "charge.svg"
     code, said = run(*LORRY, "--plot", str(drawn))
-    assert code == 0 and "safe cut-off: " in said and drawn.read_text().startswith("<svg")
+    assert code == 0 and "more than the 50 mA" in said
+    assert "safe cut-off: " in said and drawn.read_text().startswith("<svg")
     assert said.count("caution:") == 4 and "orange" in said
     data = json.loads(run(*LORRY, "--json")[1])
     assert data["format"] == "asfound-parked/1" and data["findings"] == []

@@ -26,6 +26,9 @@ SELF_A_MONTH = 0.03
 """Share [1] that a battery loses by itself in 30 days, whatever the temperature (common practice,
 no source: 3 to 5 % when warm, less in the cold)."""
 MONTH_HOURS = 720.0
+USUAL_ASLEEP_A = 0.05
+"""What service texts for cars allow a vehicle that sleeps [A] (25 to 50 mA, others 10 to 120 mA;
+read). No common norm was found, and a lorry has its own figure: worth a remark, no finding."""
 
 
 @dataclass(frozen=True, slots=True)

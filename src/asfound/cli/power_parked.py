@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from asfound.calc.days_kept import Band
+from asfound.calc.parked_drain import USUAL_ASLEEP_A
 from asfound.cli import output
 from asfound.cli.cautions_show import say_cautions
 from asfound.cli.plot_file import PlotFile, plot_form, write_plot
@@ -109,6 +110,11 @@ def _show(request: ParkBattery, result: Parked) -> None:
         f"{battery.capacity_ah:g} Ah at {battery.celsius:g} °C; {drain.run_on_a:.3g} A for "
         f"{drain.run_on_h:g} h, then {1000 * drain.sleep_a:.0f} mA, vehicle and recorder together"
     )
+    if drain.sleep_a > USUAL_ASLEEP_A:
+        output.say(
+            f"asleep it draws more than the {1000 * USUAL_ASLEEP_A:.0f} mA that service texts for "
+            "cars allow; no common norm was found, and a lorry has its own figure"
+        )
     output.table(
         ("When parked with", "Charge left", f"After {request.hours:g} h", "Start until", "Run-on"),
         [

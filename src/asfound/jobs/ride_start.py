@@ -203,7 +203,10 @@ def _missing(request: RideStart, start: Start) -> str:
 
 def _dropped(what: str, limit_v: float, seconds: float, code: str) -> str:
     if not code:
-        return f"{what} is below {limit_v:.1f} V for {seconds:.2f} s, longer than the recorder holds up"
+        return (
+            f"{what} is below {limit_v:.1f} V for {seconds:.2f} s, longer than the recorder "
+            "holds up"
+        )
     # A code whose range begins above the dips says so itself.
     return (
         f"{what} is below {limit_v:.1f} V for {seconds:.2f} s, longer than the recorder holds up; "

@@ -11,6 +11,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from asfound.calc.crank_dip import CODES
+from asfound.calc.parked_drain import USUAL_ASLEEP_A
 from asfound.jobs import ask_parked, ask_start, ask_volts
 from asfound.jobs.judge_volts import Diagnosis, JudgeVolts, judge_volts
 from asfound.jobs.park_battery import ParkBattery, Parked, park_battery
@@ -66,6 +67,7 @@ def parked(here: Asked) -> Response:
         "bench-power-parked.html.j2",
         _parked,
         infinite=inf,
+        usual_asleep_a=USUAL_ASLEEP_A,
         cautions=_cautions(here, ask_parked.CAUTIONS),
     )
 
