@@ -55,13 +55,13 @@ def test_it_opens_with_what_can_be_seen(browser: Browser) -> None:
 def test_from_symptom_to_repair_by_links_and_back(browser: Browser) -> None:
     page = browser.get(f"{PAGE}?symptom=no-power-light").text
     assert "Next check" in page and "Look at the recorder&#39;s fuse" in page
-    assert 'value="no-power-light" checked' in page and "27&nbsp;%" in page
+    assert 'value="no-power-light" checked' in page and "27\u00a0%" in page
     first = link(page, "blown")
     assert parse_qsl(urlsplit(first).query) == [
         ("symptom", "no-power-light"), ("checked", "look-at-fuse=blown"),
     ]  # fmt: skip
     page = browser.get(first).text
-    assert "Sure enough: Blown fuse, 95&nbsp;%" in page and "Find out why it blew" in page
+    assert "Sure enough: Blown fuse, 95\u00a0%" in page and "Find out why it blew" in page
     assert "Batteries burn and burst" in page
     assert f'href="{PAGE}?symptom=no-power-light#answer" aria-label="Take back: Look at' in page
     page = browser.get(link(page, "the fault is still there")).text
