@@ -89,6 +89,8 @@ def way_of(track: Track) -> Way:
         speed = np.where(speed < STANDING_MS, 0.0, speed)
         return Way(track.times_s, count_of(track.times_s, speed), True)
     placed = np.isfinite(track.lat_deg + track.lon_deg)
+    if placed.sum() < 2:
+        raise ValueError("neither speeds nor positions in it")
     columns = [each[placed] for each in (track.times_s, track.lat_deg, track.lon_deg)]
     cuts = np.flatnonzero(np.diff(columns[0]) > GAP_S) + 1
     # Times are averaged like positions: where fixes are lost, both lean the same way.

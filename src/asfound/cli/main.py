@@ -13,6 +13,7 @@ from typer import TyperException
 from asfound.calc.plain_text import plain
 from asfound.cli import (
     check,
+    clock,
     compare,
     coverage,
     cut,
@@ -32,6 +33,7 @@ from asfound.cli import (
     rekey,
     report,
     serve,
+    speed,
     triggers,
     visit,
 )
@@ -50,8 +52,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, leads,
-    power, lens, triggers, fault, fleet, hold, visit, report, serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, leads, power, lens,
+    clock, speed, triggers, fault, fleet, hold, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 
