@@ -132,7 +132,7 @@ def test_a_visit_keeps_what_it_was_and_the_next_one_learns(browser: Browser) -> 
     assert "Bad earth" in browser.get(send(browser, f"/visits/{visit}/fault", again)).text
     close(visit, at)
     page = browser.get(f"{PAGE}?symptom=gaps&visit={visit}").text
-    assert "Learned from 1 faults in 1 closed visits" in page
+    assert "Faults learned from: 1, in closed visits: 1." in page
     assert "is closed and takes no more entries" in page
 
 
