@@ -75,3 +75,17 @@ def test_what_is_wrong_is_said_and_what_was_typed_stays(
     assert "<script>" not in page.text.replace('<script type="module"', "")
     first = address.partition("?")[2].split("=")[0]
     assert f'name="{first}"' in page.text
+
+
+def test_settings_of_a_vehicle_are_checked(client: TestClient) -> None:
+    page = client.get("/bench/check?vehicle=217&drive=1TB&hours=12&promised=30").text
+    assert "as the fleet agreed; no visit knows more" in page and "Not checked:" in page
+    assert client.get("/bench/check?vehicle=nobody").status_code == 404
+    assert client.get("/bench/check?vehicle=217&hours=25").status_code == 422
+
+
+def test_days_of_a_vehicle_nobody_looked_at(client: TestClient) -> None:
+    page = client.get("/bench/days?vehicle=217&hours=12&drive=1TB")
+    assert page.status_code == 404 and "no recordings of vehicle 217 were looked at" in page.text
+    typed = client.get(f"/bench/days?{urlencode({**DAYS, 'vehicle': '217'})}").text
+    assert "11.6 days are kept" in typed and "as measured" not in typed

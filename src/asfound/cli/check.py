@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -11,13 +10,11 @@ import typer
 from asfound.cli import output, wiring
 from asfound.cli.home import HomeOption, home_at
 from asfound.cli.settings_file import load_values
-from asfound.errors import ExitCode, UsageError
-from asfound.jobs.asked import figure, one_of, quantity
+from asfound.errors import ExitCode
+from asfound.jobs.ask_check import ask_facts
 from asfound.jobs.check_settings import CheckSettings, check_settings, facts_of
 from asfound.model.menu_map import MenuMap
 from asfound.model.sums import Facts, SettingsChecked
-from asfound.ports.zones import packaged_zone
-from asfound.units import BYTES
 
 FORMAT = "asfound-check/1"
 
@@ -61,7 +58,7 @@ def check_command(  # noqa: PLR0913 (an option each)
     if vehicle:
         fleet = home_at(home).fleet()
         facts = facts_of(fleet, fleet.vehicle(vehicle), now)
-    typed = _typed(
+    typed = ask_facts(
         {
             "drive": drive, "hours": hours, "week": week, "promised": promised, "lawful": lawful,
             "events": events, "kind": kind, "supply": supply, "zone": zone, "year": year,
@@ -76,45 +73,6 @@ def check_command(  # noqa: PLR0913 (an option each)
         show(checked, menu_map)
     if checked.findings:
         raise typer.Exit(ExitCode.FINDINGS)
-
-
-def _typed(said: dict[str, str], facts: Facts) -> Facts:
-    """``facts`` with what was typed in their place."""
-
-    def number(name: str, low: float, high: float, known: float | None) -> float | None:
-        return figure(said[name], name, low, high) if said[name] else known
-
-    zone, kind = said["zone"], said["kind"]
-    year = number("year", 1970, 2999, facts.year)
-    supply = one_of(said["supply"], "supply", ("12", "24")) if said["supply"] else ""
-    return replace(
-        facts,
-        drive_bytes=quantity(said["drive"], "drive", BYTES) if said["drive"] else facts.drive_bytes,
-        hours_a_day=number("hours", 0.01, 24, facts.hours_a_day),
-        days_a_week=figure(said["week"], "week", 0.25, 7),
-        promised_days=number("promised", 0.01, 99_999, facts.promised_days),
-        lawful_days=number("lawful", 0.01, 99_999, facts.lawful_days),
-        events_a_day=number("events", 0, 10_000, facts.events_a_day),
-        vehicle_kind=one_of(kind, "kind", ("lorry", "bus")) if kind else facts.vehicle_kind,
-        supply_volts=int(supply) if supply else facts.supply_volts,
-        time_zone=known_zone(zone) if zone else facts.time_zone,
-        year=int(year) if year else None,
-        pulses_per_km=_pulses(said["pulses"]) if said["pulses"] else facts.pulses_per_km,
-    )
-
-
-def known_zone(name: str) -> str:
-    """An IANA zone's name. Raises UsageError."""
-    packaged_zone(name)
-    return name
-
-
-def _pulses(text: str) -> tuple[float, float]:
-    low, _, high = text.partition("-")
-    found = [figure(part.strip(), "pulses", 100, 1e6) for part in (low, high or low)]
-    if found[0] > found[1]:
-        raise UsageError(f"pulses {text}: the first is the least, the second the most")
-    return found[0], found[1]
 
 
 def check_data(checked: SettingsChecked) -> dict[str, object]:

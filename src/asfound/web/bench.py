@@ -26,6 +26,7 @@ class Tool:
 
 
 TOOLS = (
+    Tool("check", N_("Check settings"), N_("A vehicle's agreed settings against every sum")),
     Tool("days", N_("Days kept"), N_("How many days a drive keeps, and what it takes for more")),
     Tool("drive", N_("Drive life"), N_("How many years its rated writes last")),
     Tool("drive/health", N_("Drive health"), N_("Whether a drive may go in")),

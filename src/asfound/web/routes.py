@@ -26,6 +26,7 @@ from asfound.web.api import place as place_resource
 from asfound.web.api import secrets as secret_resource
 from asfound.web.pages import (
     bench,
+    bench_check,
     bench_days,
     bench_drive,
     bench_drive_health,
@@ -69,8 +70,8 @@ PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
-    bench, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power, bench_lens,
-    bench_fault,
+    bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,
+    bench_lens, bench_fault,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
