@@ -53,7 +53,7 @@ def sweep(
     ``levels`` (K + 2,): -1, the thresholds as they rise, infinity. ``needs`` (D,): samples that
     each duration takes, rising. ``hold``: the hold-off in samples, 1 at least.
     """
-    opened, free = state[0], state[1]
+    opened, free, events, outside, _ = state
     durations = len(needs)
     marked = len(spans[0]) > 0
     top = opened[len(opened) - 1]
@@ -74,8 +74,17 @@ def sweep(
                 start = opened[top] - 1
                 d = 0
                 while d < durations and start + needs[d] < end:
-                    if marked or free[top, d] < end:
+                    at = free[top, d]
+                    if marked:
                         fire(top, d, (start + needs[d], end), hold, state, spans)
+                    elif at < end:
+                        # As in ``fire``; a call for each event would double the time.
+                        at = max(at, start + needs[d])
+                        while at < end:
+                            events[top, d] += 1
+                            outside[top, d] += 1
+                            at += hold
+                        free[top, d] = at
                     d += 1
             high = levels[top + 1]
     opened[len(opened) - 1] = top
