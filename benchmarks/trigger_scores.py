@@ -44,7 +44,8 @@ def asked(name: str, made: Drive) -> LogAsked:
     """A drive as a log."""
     log = made.acceleration
     rows = np.column_stack([log.times_s, log.xyz_ms2])
-    raw = "\n".join("%.3f,%.4f,%.4f,%.4f" % tuple(row) for row in rows).encode()
+    lines = (f"{at:.3f},{x:.4f},{y:.4f},{z:.4f}" for at, x, y, z in rows.tolist())
+    raw = "\n".join(lines).encode()
     columns = Columns(",", 0, (0, 1, 2, 3), "s", "")
     return LogAsked(
         AccelerationLog(name, lambda: [raw], columns, AccelerationForm()), made.track, made.labels
