@@ -88,12 +88,13 @@ class Case:
 
 @dataclass(frozen=True)
 class Walk:
-    """How a fault was found: ``minutes``, the checks made, repairs in vain, and whether the first
-    repair was the right one."""
+    """How a fault was found: ``minutes``, the checks made, repairs in vain, whether the first
+    repair was the right one, and the highest chance [1] before it."""
 
     minutes: float
     evidence: Evidence
     first_right: bool
+    first_chance: float
 
 
 def park(guide: FaultGuide, rng: np.random.Generator, spread: float | None) -> Park:
@@ -189,7 +190,7 @@ def walk(tables: FaultTables, met: Case, way: str) -> Walk:
     guide = tables.guide
     evidence = Evidence(met.reported)
     right = guide.causes[met.cause].id
-    minutes, repairs = 0.0, 0
+    minutes, repairs, said = 0.0, 0, 0.0
     while True:
         chances = chances_of(tables, evidence)
         check = _chosen(tables, evidence, chances, way)
@@ -203,8 +204,9 @@ def walk(tables: FaultTables, met: Case, way: str) -> Walk:
             target = first_repair(tables, chances)
         minutes += target.minutes
         repairs += 1
+        said = said or float(chances.max())
         if target.id in (right, OTHER):
-            return Walk(minutes, evidence, repairs == 1 and target.id == right)
+            return Walk(minutes, evidence, repairs == 1 and target.id == right, said)
         evidence = replace(evidence, tried=(*evidence.tried, target.id))
 
 
@@ -221,11 +223,16 @@ def _chosen(
 
 
 def measured(walks: Sequence[Walk]) -> dict[str, float]:
-    """Means over many faults."""
+    """Means over many faults; of those where a cause was sure enough: how many, what was said, and
+    how often it was right."""
+    sure = [one for one in walks if one.first_chance >= SURE]
     return {
         "minutes": round(float(np.mean([one.minutes for one in walks])), 2),
         "checks": round(float(np.mean([len(one.evidence.checked) for one in walks])), 2),
         "first_repair_right": round(float(np.mean([one.first_right for one in walks])), 4),
+        "sure": round(len(sure) / len(walks), 4),
+        "sure_said": round(float(np.mean([one.first_chance for one in sure] or [0.0])), 4),
+        "sure_right": round(float(np.mean([float(one.first_right) for one in sure] or [0.0])), 4),
     }
 
 
