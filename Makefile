@@ -35,6 +35,7 @@ bench:
 	$(PY) benchmarks/prove_clock.py 160 0 2 --test
 	$(PY) benchmarks/fuzz_video.py
 	$(PY) benchmarks/find_fault.py
+	$(PY) benchmarks/power_volts.py
 	$(PY) benchmarks/scan.py
 	$(PY) benchmarks/pages.py
 
