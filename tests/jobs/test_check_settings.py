@@ -174,7 +174,7 @@ def test_the_clock_over_the_year(zone: str, summer: str, wrong: str) -> None:
 def test_what_is_not_known_is_left_out_with_the_reason() -> None:
     checked = check_settings(CheckSettings(MAPS["marrowby-four"], "1.12", {}, Facts()))
     assert checked.findings == () and checked.held == ()
-    assert len(checked.left_out) == 6 and all("not read" in line for line in checked.left_out)
+    assert len(checked.left_out) == 6 and all("no certain value" in line for line in checked.left_out)
     whole = four(Facts())
     assert {line.partition(":")[0] for line in whole.left_out} == {
         "days kept", "speed trigger", "wheel pulses", "cut-off voltage", "the clock's zone",

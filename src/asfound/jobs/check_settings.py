@@ -71,7 +71,7 @@ def _missing(settings: Settings) -> list[str]:
         if any(settings.all(means) for means in meanings):
             continue
         known = any(settings.has(means) for means in meanings)
-        why = "not read for certain" if known else "the menu map names no such setting"
+        why = "no certain value is known" if known else "the menu map names no such setting"
         lines.append(f"{name}: {why}")
     return lines
 
