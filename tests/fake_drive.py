@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from asfound.calc.drive_places import Extent
 from asfound.ports.drive_space import Cleared, DriveRefused, Past, Space, Why
 
 
@@ -19,7 +20,8 @@ class FakeStick:
     "old" (what lay there before), "error" (refuses to read). ``flips``: addresses whose lowest bit
     is wrong when read. ``dies_after``: bytes written after which it answers no more.
     ``full_after``: bytes after which it says that it is full. ``bite``: most bytes of a write.
-    ``bad``: addresses that cannot be read. ``keeps``: room without writing."""
+    ``bad``: addresses that cannot be read. ``keeps``: room without writing. ``slots``: where each
+    file begins, instead of after the one before; ``tells``: whether it tells where they are."""
 
     says: int
     real: int | None = None
@@ -32,6 +34,8 @@ class FakeStick:
     bite: int | None = None
     keeps: bool = True
     system: bool = False
+    slots: tuple[int, ...] = ()
+    tells: bool = False
     old: bytes = b""
     written: int = 0
     ended: int = 0
@@ -57,16 +61,22 @@ class FakeStick:
 
     def reserve(self, file: int, size: int) -> bool:
         if self.keeps:
-            self.at[file] = self.next
-            self.next += size
+            self._place(file)
+            self.next = max(self.next, self.at[file] + size)
         return self.keeps
+
+    def _place(self, file: int) -> int:
+        """Where a file begins: after the one before, or in a slot of its own."""
+        if file not in self.at:
+            self.at[file] = self.slots[file] if self.slots else self.next
+        return self.at[file]
 
     def write(self, file: int, offset: int, data: memoryview) -> int:
         count = len(data) if self.bite is None else min(len(data), self.bite)
         self._alive()
         if self.full_after is not None and self.written + count > self.full_after:
             raise DriveRefused("/media/stick: the disk is full", Why.FULL)
-        start = self.at.setdefault(file, self.next) + offset
+        start = self._place(file) + offset
         self.next = max(self.next, start + count)
         self._put(start, bytes(data[:count]))
         self.written += count
@@ -92,6 +102,9 @@ class FakeStick:
 
     def settle(self, file: int) -> None:
         self._alive()
+
+    def extents(self, file: int) -> list[Extent]:
+        return [Extent(0, self.at[file], self.sizes[file])] if self.tells else []
 
     def read(self, file: int, offset: int, size: int) -> bytes:
         self._alive()

@@ -74,6 +74,35 @@ def test_a_false_stick_and_its_real_size(beyond: str, used: int) -> None:
     assert result.written <= real + 2 * SIZES.file, "it stops where it begins to overwrite"
 
 
+@given(
+    st.permutations(range(44)),
+    st.integers(20 * MIB // SECTOR, 40 * MIB // SECTOR),
+    st.sampled_from(["round", "zeros"]),
+    st.booleans(),
+)
+@settings(max_examples=30, deadline=None)
+def test_places_tell_the_real_size_of_a_drive_that_is_not_filled_in_order(
+    order: list[int], sectors: int, beyond: str, sampled: bool
+) -> None:
+    length = SIZES.sampled if sampled else SIZES.file
+    slots = [2 * MIB + slot * MIB for slot in order]
+    if sampled:
+        slots = [at + half for at in slots for half in (0, length)]
+    stick = FakeStick(60 * MIB, sectors * SECTOR, beyond, slots=tuple(slots), tells=True)
+    result = tried(stick, replace(REQUEST, sampled=sampled))
+    real = sectors * SECTOR
+    if result.verdict is not FAULTY:
+        assert sampled, "all of it was looked at"
+        assert result.verdict is DriveTestVerdict.COULD_NOT_TELL
+    elif beyond == "round":
+        # Once round or, where the first that was seen lies further on, twice.
+        assert result.real in (real, 2 * real)
+    else:
+        # The first place behind the end that was written to at all.
+        ends = [(at, at + stick.sizes[file]) for file, at in stick.at.items()]
+        assert result.real == min(max(at, real) for at, end in ends if end > real)
+
+
 def test_a_false_stick_that_refuses_to_read_beyond() -> None:
     result = tried(FakeStick(64 * MIB, 9 * MIB, "error"))
     assert (result.verdict, kinds(result)) == (FAULTY, ["unreadable"])
@@ -106,6 +135,19 @@ def test_samples_of_a_true_stick_prove_its_size_and_no_more() -> None:
     assert result.written < 40 * MIB
     with pytest.raises(UsageError, match="without samples"):
         tried(FakeStick(64 * MIB, keeps=False), replace(REQUEST, sampled=True))
+
+
+def test_samples_that_a_file_system_scatters_prove_nothing() -> None:
+    length, count = SIZES.sampled, 184 * MIB // SIZES.sampled
+    in_order = tuple(number * length for number in range(count))
+    # Two files side by side, then a gap of two: half of all distances do not occur.
+    scattered = tuple((number // 2 * 4 + number % 2) * length for number in range(count))
+    sampled = replace(REQUEST, sampled=True)
+    sound = tried(FakeStick(200 * MIB, slots=in_order, tells=True), sampled)
+    assert (sound.verdict, sound.unclear) == (DriveTestVerdict.SIZE_TRUE, ())
+    doubtful = tried(FakeStick(200 * MIB, real=2 * 200 * MIB, slots=scattered, tells=True), sampled)
+    assert doubtful.verdict is DriveTestVerdict.COULD_NOT_TELL
+    assert "would be missed" in doubtful.unclear[0]
 
 
 def test_samples_of_a_stick_that_forgets() -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from asfound.errors import NotFound, StorageError, UsageError
 from asfound.ports.backends.drive_space_disk import FOLDER, DiskSpace
+from asfound.ports.backends.file_extents import file_extents
 from asfound.ports.drive_space import Cleared, DriveRefused, Past, Why
 
 DATA = bytes(range(256)) * 256
@@ -152,6 +153,43 @@ def test_a_read_of_what_is_not_there(tmp_path: Path) -> None:
         space.read(5, 0, 4096)
     assert caught.value.why is Why.FAULT
     space.end()
+
+
+def test_where_files_lie(tmp_path: Path) -> None:
+    space = DiskSpace(tmp_path)
+    space.begin()
+    for file in range(2):
+        put(space, file)
+        put(space, file, len(DATA))
+        space.settle(file)
+    told = [space.extents(file) for file in range(2)]
+    assert space.extents(7) == []
+    space.end()
+    if not told[0]:
+        pytest.skip("this file system does not tell")
+    taken: set[int] = set()
+    for extents in told:
+        assert sum(one.length for one in extents) == 2 * len(DATA)
+        assert [one.offset for one in extents] == sorted(one.offset for one in extents)
+        for one in extents:
+            blocks = set(range(one.place, one.place + one.length, 4096))
+            assert one.place > 0 and not blocks & taken, "nothing lies on something else"
+            taken |= blocks
+
+
+def test_where_a_torn_file_lies(tmp_path: Path) -> None:
+    # More parts than are asked for at once: every other block of a sparse file.
+    path = tmp_path / "torn"
+    with path.open("wb") as file:
+        for number in range(600):
+            file.seek(number * 8192)
+            file.write(bytes(4096))
+        file.flush()
+        os.fsync(file.fileno())
+        told = file_extents(file.fileno())
+    if not told:
+        pytest.skip("this file system does not tell")
+    assert [one.offset for one in told] == [number * 8192 for number in range(600)]
 
 
 def test_full(small: Path) -> None:

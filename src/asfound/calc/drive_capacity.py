@@ -1,8 +1,12 @@
 """How large a drive really is, from which sectors came back where.
 
 A drive of R bytes that counts round keeps the last one written of all that fall on the same sector:
-in a run that fills it, R / SECTOR different sectors are left to be read, whatever was asked for. A
-drive that forgets what lies beyond R gives back all before and nothing after.
+what comes back from another place lies a multiple of R away from where it was written. A drive that
+forgets what lies beyond R gives back all before and nothing after.
+
+Where the file system does not tell places (calc.drive_places), it is taken to fill the drive from
+its start on, as it does with an empty stick. Then R / SECTOR different sectors of a run over all of
+a drive that counts round are left to be read.
 """
 
 from __future__ import annotations
@@ -14,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from asfound.calc.drive_blocks import SECTOR, Came
+from asfound.calc.drive_places import Places
 
 LOST_SHARE = 0.9
 """Share of what lies beyond that is gone where a drive forgets all of it (own choice)."""
@@ -22,15 +27,20 @@ LOST = (Came.EARLIER, Came.BLANK, Came.OTHER)
 
 @dataclass(frozen=True, slots=True)
 class Back:
-    """``read``: sectors that were read. Of those that are not good, in the order of the run: their
-    places among the read ones, their numbers, what came back (Came) and whose content it is (a
-    sector's number)."""
+    """``pieces`` of ``sectors`` each were read: the number of the first sector of each. Of sectors
+    that are not good, in the order of the run: their numbers, what came back (Came) and whose
+    content it is (a sector's number)."""
 
-    read: int
-    places: NDArray[np.int64]
+    pieces: NDArray[np.int64]
+    sectors: int
     numbers: NDArray[np.int64]
     came: NDArray[np.int8]
     sources: NDArray[np.int64]
+
+    @property
+    def read(self) -> int:
+        """Sectors that were read."""
+        return len(self.pieces) * self.sectors
 
     @property
     def good_bytes(self) -> int:
@@ -38,14 +48,15 @@ class Back:
         return (self.read - len(self.numbers)) * SECTOR
 
 
-def counts_round_at(back: Back, sampled: bool) -> int | None:
-    """Bytes after which the drive begins anew; None: it does not, as far as was seen."""
+def counts_round_at(back: Back, places: Places, sampled: bool) -> int | None:
+    """Bytes after which a drive begins anew that gave back what lies elsewhere; None: it gave
+    nothing such. Without places, and with files between the free ones, rather too few."""
     moved = back.came == Came.ELSEWHERE
-    if not moved.any():
+    apart = distances(back, places)
+    if not len(apart):
         return None
-    if sampled:
-        apart = back.sources[moved] - back.numbers[moved]
-        return int(np.abs(apart).min()) * SECTOR
+    if sampled or known(back, places):
+        return int(apart.min()) * SECTOR
     others = np.unique(back.sources[moved])
     # Sources that came back good at their own place as well are counted there.
     hidden = int(np.isin(others, back.numbers).sum())
@@ -53,21 +64,54 @@ def counts_round_at(back: Back, sampled: bool) -> int | None:
     return back.good_bytes + (hidden + damaged) * SECTOR
 
 
-def forgets_from(back: Back, least: float) -> int | None:
-    """Byte of the run from which on next to nothing came back; None: there is none such, or less
-    than ``least`` [1] of the run lies beyond it."""
-    lost = np.flatnonzero(np.isin(back.came, LOST))
+def known(back: Back, places: Places) -> bool:
+    """Whether the file system tells where all lies that was read."""
+    return bool((places.of(back.pieces) >= 0).all())
+
+
+def distances(back: Back, places: Places) -> NDArray[np.int64]:
+    """How far what came back from elsewhere lies from its own place [sectors]."""
+    moved = back.came == Came.ELSEWHERE
+    own, source = back.numbers[moved], back.sources[moved]
+    if known(back, places):
+        own, source = places.of(own), places.of(source)
+        told = (source >= 0) & (source != own)
+        own, source = own[told], source[told]
+    apart: NDArray[np.int64] = np.abs(source - own)
+    return apart
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """From where on next to nothing came back: the sector of the run and, where places are told,
+    the byte of the drive. ``share`` [1] of what was read lies beyond."""
+
+    number: int
+    place: int | None
+    share: float
+
+
+def forgets_from(back: Back, places: Places) -> End | None:
+    """Where a drive begins to forget; None: it does not, as far as was seen."""
+    lost = back.numbers[np.isin(back.came, LOST)]
     if not len(lost):
         return None
-    places = back.places[lost]
-    beyond = np.arange(len(lost), 0, -1) / (back.read - places)
-    [enough] = np.nonzero(beyond >= LOST_SHARE)
+    told, placed = places.of(back.pieces), known(back, places)
+    order = np.argsort(told if placed else back.pieces, kind="stable")
+    each = np.searchsorted(lost, back.pieces + back.sectors) - np.searchsorted(lost, back.pieces)
+    gone = each[order]
+    beyond = np.cumsum(gone[::-1])[::-1] / (np.arange(len(gone), 0, -1) * back.sectors)
+    # The piece in which it begins may be good for the most part: its own end counts.
+    [enough] = np.nonzero((gone > 0) & (np.append(beyond[1:], 1.0) >= LOST_SHARE))
     if not len(enough):
         return None
-    first = int(enough[0])
-    if back.read - places[first] < max(least * back.read, 2):
-        return None
-    return int(back.numbers[lost[first]]) * SECTOR
+    at = int(enough[0])
+    first = int(back.pieces[order[at]])
+    number = int(lost[np.searchsorted(lost, first)])
+    place = int(told[order[at]]) + number - first if placed else None
+    return End(
+        number, None if place is None else place * SECTOR, (len(gone) - at) / max(len(gone), 1)
+    )
 
 
 def spans(back: Back) -> list[tuple[int, int, Came]]:

@@ -7,10 +7,20 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from asfound.calc import drive_limits as limits
 from asfound.calc.drive_blocks import SECTOR, Came
-from asfound.calc.drive_capacity import LOST, counts_round_at, forgets_from, spans
+from asfound.calc.drive_capacity import (
+    LOST,
+    End,
+    counts_round_at,
+    distances,
+    forgets_from,
+    known,
+    spans,
+)
+from asfound.calc.drive_places import blind_share
 from asfound.calc.drive_plan import PlannedFile
 from asfound.jobs.drive_test_run import Told
 from asfound.model.drive_check import DriveFinding, Weight
@@ -29,6 +39,8 @@ FORGETS_SHARE = 0.01
 choice)."""
 ROUND_LEAST = 16
 """Or so many of them, all as far away as each other."""
+BLIND = 0.01
+"""Share of false sizes that samples may miss (own choice)."""
 CONTENT = limits.cited(limits.CAME_BACK)
 WORDS = {
     Came.ELSEWHERE: "the content of another place",
@@ -66,23 +78,24 @@ class Seen:
     @cached_property
     def round_at(self) -> int | None:
         """Bytes after which the drive begins anew."""
-        back = self.told.back
-        moved = back.came == Came.ELSEWHERE
-        count = int(moved.sum())
-        apart = back.sources[moved] - back.numbers[moved]
+        back, places = self.told.back, self.told.places
+        count = int((back.came == Came.ELSEWHERE).sum())
+        apart = distances(back, places)
         alike = count >= ROUND_LEAST and len(np.unique(apart)) == 1
         many = count >= ROUND_SHARE * back.read or self.told.stopped
         if not count or not (alike or many):
             return None
-        at = counts_round_at(back, self.sampled)
+        at = counts_round_at(back, places, self.sampled)
         return None if at is None else min(at, self.space.total)
 
     @cached_property
-    def forgets(self) -> int | None:
-        """Byte of the run from which on the drive forgets."""
+    def forgets(self) -> End | None:
+        """From where on the drive forgets."""
         if self.round_at is not None:
             return None
-        return forgets_from(self.told.back, 0.0 if self.told.stopped else FORGETS_SHARE)
+        end = forgets_from(self.told.back, self.told.places)
+        enough = end is not None and (self.told.stopped or end.share >= FORGETS_SHARE)
+        return end if enough else None
 
     @property
     def real(self) -> int | None:
@@ -91,7 +104,20 @@ class Seen:
             return self.round_at
         if self.forgets is None:
             return None
-        return min(self.space.total - self.space.free + self.forgets, self.space.total)
+        if self.forgets.place is not None:
+            return min(self.forgets.place, self.space.total)
+        used = self.space.total - self.space.free
+        return min(used + self.forgets.number * SECTOR, self.space.total)
+
+    @property
+    def beyond(self) -> NDArray[np.bool_]:
+        """Which of the sectors that are not good lie where the drive forgets."""
+        back, end = self.told.back, self.forgets
+        if end is None:
+            return np.zeros(len(back.numbers), bool)
+        if end.place is None:
+            return back.numbers >= end.number
+        return self.told.places.of(back.numbers) * SECTOR >= end.place
 
 
 def judge_test(seen: Seen) -> DriveTested:
@@ -166,8 +192,7 @@ def _content(seen: Seen) -> Iterator[DriveFinding]:
         note = f"{bytes_text(count)} came back with the content of another place"
         yield _bad(DriveTestFault.MISPLACED, count, note)
     damaged = np.isin(back.came, (*LOST, Came.BITS))
-    if seen.forgets is not None:
-        damaged &= (back.numbers * SECTOR < seen.forgets) | (back.came == Came.BITS)
+    damaged &= ~seen.beyond | (back.came == Came.BITS)
     if damaged.any():
         count = int(damaged.sum()) * SECTOR
         size, bits = bytes_text(count), seen.told.bits
@@ -223,5 +248,13 @@ def _unclear(seen: Seen) -> Iterator[str]:
             f"{bytes_text(seen.span)} of {bytes_text(seen.space.total)} were looked at: what lies "
             "beyond is not known; test the drive empty and whole"
         )
+    back, places = seen.told.back, seen.told.places
+    if seen.sampled and known(back, places):
+        missed = blind_share(places.of(back.pieces), back.sectors)
+        if missed > BLIND:
+            yield (
+                f"samples lie so that {missed:.0%} of false sizes would be missed, because this "
+                "file system scatters files: test without samples"
+            )
     if seen.past is Past.UNSURE:
         yield "what was read may have come from the computer's memory; unplug it and test again"

@@ -9,6 +9,7 @@ import numpy as np
 
 from asfound.calc.drive_blocks import Came, PieceRead, compare_piece, make_piece
 from asfound.calc.drive_capacity import Back
+from asfound.calc.drive_places import Extent, Places, places_of
 from asfound.calc.drive_plan import PlannedFile, Sizes
 from asfound.errors import UsageError
 from asfound.ports.clock import Clock
@@ -37,6 +38,7 @@ class Told:
 
     written: int
     back: Back
+    places: Places
     unread: int
     short: int
     full_at: int | None
@@ -65,8 +67,9 @@ class Run:
         self._strikes = 0
         self._write_s = self._read_s = 0.0
         self._read_bytes = self._unread = self._bits = 0
-        self._read = 0
-        self._bad: list[tuple[int, int, PieceRead]] = []
+        self._extents: list[tuple[int, Sequence[Extent]]] = []
+        self._pieces_read: list[int] = []
+        self._bad: list[tuple[int, PieceRead]] = []
 
     def write(self, plan: Sequence[PlannedFile]) -> None:
         """Every file until the drive is full, refuses, or shows that it is smaller."""
@@ -91,6 +94,7 @@ class Run:
                 written += 1
                 self._step("writing", written, self._clock.steady() - began)
             self._space.settle(file.number)
+            self._extents.append((file.start, self._space.extents(file.number)))
         except DriveRefused as refused:
             if refused.why is Why.FULL:
                 done = sum(len(pieces) for _, pieces in self._done) + written
@@ -157,10 +161,10 @@ class Run:
             done += 1
             wrong = int((seen.came != Came.GOOD).sum())
             if wrong:
-                self._bad.append((self._read, number, seen))
+                self._bad.append((number, seen))
                 bad += wrong
             self._bits += seen.bits
-            self._read += self._sizes.sectors
+            self._pieces_read.append(number * self._sizes.sectors)
             self._step("reading", done, self._read_s)
             if refused >= MOST_REFUSED or bad >= MOST_BAD:
                 break
@@ -186,6 +190,7 @@ class Run:
         return Told(
             written,
             self._back(),
+            places_of(self._extents),
             self._unread * self._sizes.piece,
             self._short,
             self._full_at,
@@ -198,17 +203,16 @@ class Run:
         )
 
     def _back(self) -> Back:
-        places, numbers, came, sources = [], [], [], []
-        for read, number, seen in self._bad:
+        numbers, came, sources = [], [], []
+        for number, seen in self._bad:
             at = np.flatnonzero(seen.came != Came.GOOD)
-            places.append(at + read)
             numbers.append(at + number * self._sizes.sectors)
             came.append(seen.came[at])
             sources.append(seen.sources[at])
         none = np.zeros(0, np.int64)
         return Back(
-            self._read,
-            np.concatenate([none, *places]),
+            np.array(self._pieces_read, np.int64),
+            self._sizes.sectors,
             np.concatenate([none, *numbers]),
             np.concatenate([none.astype(np.int8), *came]),
             np.concatenate([none, *sources]),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
+from asfound.calc.drive_places import Extent
 from asfound.errors import StorageError
 
 
@@ -81,6 +83,10 @@ class DriveSpace(Protocol):
 
     def settle(self, file: int) -> None:
         """What was written is on the drive, and no longer in the computer's memory."""
+        ...
+
+    def extents(self, file: int) -> Sequence[Extent]:
+        """Where a settled file lies on the drive; nothing where that is not told."""
         ...
 
     def read(self, file: int, offset: int, size: int) -> bytes | memoryview:

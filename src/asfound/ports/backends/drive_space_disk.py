@@ -16,8 +16,10 @@ import re
 from contextlib import suppress
 from pathlib import Path
 
+from asfound.calc.drive_places import Extent
 from asfound.errors import NotFound, StorageError, UsageError
 from asfound.ports.backends.disk import storage_error
+from asfound.ports.backends.file_extents import file_extents
 from asfound.ports.drive_space import Cleared, DriveRefused, Past, Space, Why
 
 FOLDER = "asfound-drive-test"
@@ -126,6 +128,17 @@ class DiskSpace:
                 os.close(self._open.pop(file))
         except OSError as error:
             raise self._refused(error) from None
+
+    def extents(self, file: int) -> list[Extent]:
+        """See DriveSpace."""
+        try:
+            handle = os.open(_name(file), os.O_RDONLY | os.O_NOFOLLOW, dir_fd=self._folder)
+        except OSError:
+            return []
+        try:
+            return file_extents(handle)
+        finally:
+            os.close(handle)
 
     def read(self, file: int, offset: int, size: int) -> memoryview:
         """See DriveSpace."""
