@@ -36,7 +36,6 @@ def head(protocol: str) -> Report:
     return {
         "json_format_version": [1, 0],
         "smartctl": {"version": [7, 4], "exit_status": 0, "argv": ["smartctl", "--json", "-x"]},
-        "local_time": {"time_t": 1_795_680_000, "asctime": "Thu Nov 26 08:00:00 2026 UTC"},
         "device": {"name": "/dev/sdb", "type": "sat", "protocol": protocol},
         "model_name": "TARN-4000V",
         "serial_number": "TRN0042",
@@ -48,6 +47,10 @@ def head(protocol: str) -> Report:
         "power_cycle_count": 900,
         "temperature": {"current": 38},
     }
+
+
+TAKEN: Report = {"local_time": {"time_t": 1_795_680_000, "asctime": "Thu Nov 26 08:00:00 2026 UTC"}}
+"""When a report was made."""
 
 
 def hdd(raws: Mapping[int, int] | None = None, **more: Any) -> Report:

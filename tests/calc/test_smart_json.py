@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.smart_reports import hdd, head, nvme, self_tests, statistics, text
+from tests.smart_reports import TAKEN, hdd, head, nvme, self_tests, statistics, text
 
 from asfound.calc.smart_json import MOST_BYTES, read_smart
 from asfound.errors import InputError
@@ -17,7 +17,7 @@ from asfound.model.smart import SelfTest
 
 
 def test_a_hard_disk() -> None:
-    seen = read_smart(text(hdd({5: 8, 197: 2}, **self_tests(True, False))))
+    seen = read_smart(text(hdd({5: 8, 197: 2}, **TAKEN, **self_tests(True, False))))
     assert (seen.protocol, seen.model, seen.serial) == ("ATA", "TARN-4000V", "TRN0042")
     assert (seen.rpm, seen.turns, seen.passed, seen.celsius) == (7200, True, True, 38)
     assert seen.taken == datetime(2026, 11, 26, 8, tzinfo=UTC)

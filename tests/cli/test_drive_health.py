@@ -58,6 +58,13 @@ def test_a_suspect_drive_is_flagged_with_figure_limit_and_source(kept: Any) -> N
     assert "(limit 0, Backblaze drive statistics" in said
 
 
+def test_a_report_of_long_ago(kept: Any) -> None:
+    old = hdd() | {"local_time": {"time_t": 1_400_000_000}}
+    code, said, _ = run(kept("old.json", old))
+    assert code == 1 and "good: nothing" in said and "old-report: the report is" in said
+    assert "2014-05-13 16:53 UTC" in said
+
+
 def test_json_of_several_drives(kept: Any) -> None:
     good, worn = kept("a.json", nvme()), kept("b.json", nvme({"percentage_used": 101}))
     hidden = kept("c.json", head("SCSI") | {"smart_status": None})

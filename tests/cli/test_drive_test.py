@@ -51,6 +51,7 @@ def test_a_false_stick(monkeypatch: pytest.MonkeyPatch) -> None:
     code, said, _ = tried(FakeStick(64 * MIB, 9 * MIB), monkeypatch)
     assert code == 1 and "faulty: do not record on it" in said
     assert "failing: counts-round: it says 67.1 MB and holds about 9.44 MB" in said
+    assert "(limit 67.1 MB, what was written has to come back)" in said
     assert "really holds about  9.44 MB" in said
     assert "the content of another place" in said
 

@@ -7,12 +7,13 @@ memory).
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.smart_reports import hdd, head, nvme, row, self_tests, ssd, statistics, text
+from tests.smart_reports import TAKEN, hdd, head, nvme, row, self_tests, ssd, statistics, text
 
 from asfound.calc.smart_json import read_smart
 from asfound.jobs.drive_health import Health, HealthVerdict, drive_health
@@ -143,6 +144,16 @@ def test_notes_leave_it_good(report: dict[str, Any], kind: str, limit: float) ->
 def test_within_its_limits() -> None:
     assert not judged(hdd({191: 300}, temperature={"current": 60, "lifetime_max": 60})).findings
     assert not judged(hdd(temperature={"current": 64, "op_limit_max": 65})).findings
+
+
+@pytest.mark.parametrize(("days", "kinds"), [(-3, []), (6.9, []), (7.1, ["old-report"])])
+def test_an_old_report(days: float, kinds: list[str]) -> None:
+    report = read_smart(text(hdd(**TAKEN)))
+    now = datetime(2026, 11, 26, 8, tzinfo=UTC) + timedelta(days=days)
+    health = drive_health(report, now)
+    assert [one.kind for one in health.findings] == kinds and health.verdict is GOOD
+    assert not drive_health(report).findings
+    assert not drive_health(read_smart(text(hdd())), now).findings
 
 
 def test_statistics_stand_in_for_rows() -> None:

@@ -46,6 +46,8 @@ SSD_CELSIUS = Limit(70.0, "°C", Source("data sheets of drives without motor", "
 """The same for drives in which nothing turns."""
 OLD_HOURS = Limit(5 * 8760.0, "h", Source("usual warranty of five years", how="common practice"))
 """Powered for longer than any warranty runs."""
+REPORT_DAYS = Limit(7.0, "days", _OWN)
+"""A report that is older says how the drive was, not how it is."""
 UNSAFE_SHARE = Limit(50.0, "%", _OWN)
 """Share of power-offs that came without notice."""
 UNSAFE_ENOUGH = 10

@@ -10,7 +10,7 @@ import typer
 
 from asfound.calc.smart_counts import used_percent
 from asfound.calc.smart_json import MOST_BYTES, read_smart
-from asfound.cli import output
+from asfound.cli import output, wiring
 from asfound.errors import AsfoundError, ExitCode, InputError, NotFound
 from asfound.jobs.drive_data import health_data
 from asfound.jobs.drive_health import NO_PROOF, Health, HealthVerdict, drive_health
@@ -49,7 +49,7 @@ def health_command(
         except (InputError, NotFound) as error:
             faults.append(error)
         else:
-            judged.append((name, report, drive_health(report)))
+            judged.append((name, report, drive_health(report, wiring.clock().now())))
     if json and judged:
         output.json_out(
             {
@@ -127,10 +127,11 @@ def _facts(report: SmartReport, health: Health) -> list[tuple[str, str]]:
 def show_findings(findings: tuple[DriveFinding, ...]) -> None:
     """A line for each: weight, kind, words, limit and its source."""
     for one in findings:
-        limit = "" if one.limit is None else f" (limit {one.limit:g} {_unit(one.unit)}"
-        source = f"{', ' if limit else ' ('}{one.source})"
-        output.say(f"{one.weight}: {one.kind}: {one.note}{limit.rstrip()}{source}")
+        limit = "" if one.limit is None else f"limit {_figure(one.limit, one.unit)}, "
+        output.say(f"{one.weight}: {one.kind}: {one.note} ({limit}{one.source})")
 
 
-def _unit(unit: str) -> str:
-    return "" if unit == "1" else unit
+def _figure(limit: float, unit: str) -> str:
+    if unit == "bytes" and limit:
+        return bytes_text(limit)
+    return f"{limit:g}" if unit == "1" else f"{limit:g} {unit}"

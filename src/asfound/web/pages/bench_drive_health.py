@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from anyio.to_thread import run_sync
 from fastapi import APIRouter, Request
@@ -61,15 +62,16 @@ async def judge(here: Asked, request: Request) -> Response:
 def _judged(here: Here, sent: Sequence[tuple[str, bytes]]) -> Response:
     if not sent:
         return _page(here, (), UsageError("choose a report first: a file that smartctl wrote"))
-    return _page(here, [_one(name, data) for name, data in sent])
+    now = here.now()
+    return _page(here, [_one(name, data, now) for name, data in sent])
 
 
-def _one(name: str, data: bytes) -> Judged:
+def _one(name: str, data: bytes, now: datetime) -> Judged:
     try:
         report = read_smart(data)
     except AsfoundError as fault:
         return Judged(name, fault=fault)
-    health = drive_health(report)
+    health = drive_health(report, now)
     return Judged(
         name,
         report,
