@@ -35,7 +35,10 @@ def tick(page: Page, title: str) -> None:
 def test_from_a_visit_to_the_cause_and_back(browser: Browser, server: Server) -> None:
     width, height = SIZES["phone"]
     context = browser.new_context(
-        viewport={"width": width, "height": height}, has_touch=True, locale="en-GB"
+        viewport={"width": width, "height": height},
+        has_touch=True,
+        locale="en-GB",
+        reduced_motion="reduce",
     )
     page = context.new_page()
     told: list[str] = []
