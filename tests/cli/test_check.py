@@ -63,8 +63,13 @@ def test_json(settings: str) -> None:
 
 def test_facts_of_a_vehicle(settings: str, tmp_path: Path) -> None:
     home = fleet_home(tmp_path)
-    said = run(settings, *MARROWBY, "--vehicle", "217", "--home", str(home.path))[1]
+    at = ("--home", str(home.path))
+    said = run(settings, "--vehicle", "217", *at)[1]
     assert "checked: days kept" in said
+    with pytest.raises(UsageError, match="305 has a quillfen-octad, not a marrowby-four"):
+        run(settings, *MARROWBY, "--vehicle", "305", *at)
+    with pytest.raises(UsageError, match="name the recorder"):
+        run(settings, "--map", "marrowby-four")
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ import typer
 from asfound.cli import output, wiring
 from asfound.cli.home import HomeOption, home_at
 from asfound.cli.settings_file import load_values
-from asfound.errors import ExitCode
+from asfound.errors import ExitCode, UsageError
 from asfound.jobs.ask_check import ask_facts
 from asfound.jobs.check_settings import CheckSettings, check_settings, facts_of
 from asfound.model.menu_map import MenuMap
@@ -26,8 +26,12 @@ def register(app: typer.Typer) -> None:
 
 def check_command(  # noqa: PLR0913 (an option each)
     settings: Annotated[Path, typer.Argument(help="Values by field id, or a reading: JSON.")],
-    map_name: Annotated[str, typer.Option("--map", metavar="MAP", help="Menu map, id or file.")],
-    firmware: Annotated[str, typer.Option(metavar="V", help="Installed firmware.")],
+    map_name: Annotated[
+        str, typer.Option("--map", metavar="MAP", help="Menu map, id or file; else the vehicle's.")
+    ] = "",
+    firmware: Annotated[
+        str, typer.Option(metavar="V", help="Installed firmware; else the vehicle's.")
+    ] = "",
     vehicle: Annotated[
         str, typer.Option(help="A vehicle of the home folder's fleet: its drive, hours, promise.")
     ] = "",
@@ -51,13 +55,23 @@ def check_command(  # noqa: PLR0913 (an option each)
 
     Exit code 0: nothing found; 1: something does not hold.
     """
-    menu_map = wiring.menu_map(map_name)
-    values = load_values(settings, menu_map, firmware)
     now = wiring.clock().now().year
     facts = Facts(year=now)
     if vehicle:
-        fleet = home_at(home).fleet()
-        facts = facts_of(fleet, fleet.vehicle(vehicle), now)
+        place = home_at(home)
+        fleet = place.fleet()
+        fitted = fleet.vehicle(vehicle)
+        facts = facts_of(fleet, fitted, now)
+        own = fitted.recorder.map_id
+        menu_map = wiring.menu_map(map_name) if map_name else place.menu_map(own)
+        if menu_map.id != own:
+            raise UsageError(f"vehicle {fitted.number} has a {own}, not a {menu_map.id}")
+        firmware = firmware or fitted.recorder.firmware
+    elif map_name and firmware:
+        menu_map = wiring.menu_map(map_name)
+    else:
+        raise UsageError("name the recorder: --map and --firmware, or --vehicle")
+    values = load_values(settings, menu_map, firmware)
     typed = ask_facts(
         {
             "drive": drive, "hours": hours, "week": week, "promised": promised, "lawful": lawful,

@@ -211,7 +211,8 @@ def _show(request: SizeStorage, result: Storage, measured: bool) -> None:
     output.say(f"written a day {_spread(result.bytes_a_day, bytes_text)}")
     output.say(f"days kept {_spread(result.days, _days)}", style="bold")
     if result.event_days is not None:
-        output.say(f"events kept {_spread(result.event_days, _days)} days before they find no room")
+        kept = _spread(result.event_days, _days)
+        output.say(f"days of events kept {kept}; later ones find no room")
 
 
 def _beside(cases: Sequence[tuple[str, SizeStorage]], results: Sequence[Storage]) -> None:
