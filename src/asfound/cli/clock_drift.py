@@ -20,12 +20,10 @@ from asfound.cli.times import utc_text
 from asfound.errors import ExitCode, InputError, UsageError
 from asfound.jobs.ask_clock import LONGEST, ask_drift
 from asfound.jobs.clock_drift import DriftFound, FindDrift, day_text, find_drift, moment
-from asfound.jobs.drift_readings import read_visits
+from asfound.jobs.drift_readings import vehicle_readings
 from asfound.jobs.plot_clock import plot_drift
-from asfound.model.visit_line import LineQuery
 
 DRIFT = "asfound-drift/1"
-MOST_VISITS = 200
 
 
 def drift_command(  # noqa: PLR0913 (an option each)
@@ -88,8 +86,7 @@ def _lines(path: Path) -> list[str]:
 def _of_vehicle(vehicle: str, home: Path | None) -> tuple[OffsetRead, ...]:
     place = home_at(home)
     found = place.fleet().vehicle(vehicle)
-    lines = place.store().lines(LineQuery((found.number,), None, MOST_VISITS))
-    return read_visits([place.visit(line.id) for line in lines])
+    return vehicle_readings(found.number, desk=place.desk())
 
 
 def drift_data(request: FindDrift, found: DriftFound) -> dict[str, Any]:

@@ -102,6 +102,7 @@ def speed_data(request: WatchSpeed, watched: Watched) -> dict[str, Any]:
         },
         "budget_kept_kmh": watched.kept_kmh,
         "budget_sure_kmh": watched.sure_kmh,
+        "notes": list(watched.notes),
         "findings": findings_data(watched.findings),
     }
 
@@ -155,5 +156,7 @@ def _show_speed(request: WatchSpeed, watched: Watched) -> None:
         f"{speedometer_most(request.limit_kmh):.0f} (UN R39), a tachograph in use may be "
         f"{TACHOGRAPH_KMH.value:g} off, a receiver {RECEIVER_KMH.value:g} (rules from memory)"
     )
+    for note in watched.notes:
+        output.say(note)
     for one in watched.findings:
         output.say(f"{one.kind}: {one.note}")

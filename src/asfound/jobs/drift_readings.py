@@ -11,11 +11,15 @@ from asfound.calc.log_values import TimeForm, log_time, number
 from asfound.calc.plain_text import plain
 from asfound.errors import UsageError
 from asfound.jobs.read_clock import clock_moments
+from asfound.jobs.visit_journal import Desk, load_visit
 from asfound.model.visit import VisitState
+from asfound.model.visit_line import LineQuery
 
 WITHIN_S = 1.0
 """How well a clock is read that shows seconds, unless more is said (common practice)."""
 MOST = 1000
+MOST_VISITS = 200
+"""Of a vehicle, newest first."""
 SHOWS = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d", re.ASCII)
 PARTS = re.compile(r"\s*[;,]\s*|\s+(?=[+-]?[\d.,]+\s*s?\b(?!-))|\s+(?=\d{4}-)|\t", re.ASCII)
 BLANK = re.compile(r"(?<=\d{4}-\d\d-\d\d) (?=\d\d:)", re.ASCII)
@@ -52,6 +56,13 @@ def read_visits(visits: Sequence[VisitState]) -> tuple[OffsetRead, ...]:
             at = min(aware).timestamp()
             made[at] = OffsetRead(at, clock.offset_s, clock.within_s)
     return tuple(made[at] for at in sorted(made))
+
+
+def vehicle_readings(number: str, *, desk: Desk) -> tuple[OffsetRead, ...]:
+    """What the visits of a vehicle photographed of its clock. Raises StorageError,
+    IntegrityError."""
+    lines = desk.store.lines(LineQuery((number,), None, MOST_VISITS))
+    return read_visits([load_visit(line.id, store=desk.store, blobs=desk.blobs) for line in lines])
 
 
 def _reading(text: str, count: int, zone: tzinfo) -> OffsetRead:

@@ -17,6 +17,8 @@ from asfound.model.drive_log import Track
 from asfound.model.track_log import TrackLog
 
 KMH = 3.6
+SHORT_H = 3.0
+"""Of vehicles at work, most days are longer (common practice)."""
 MOST_EVENTS = 1000
 """Passages that are listed; all are counted."""
 
@@ -60,7 +62,8 @@ class Watched:
     """``days`` with driving, ``hours`` and ``km`` of known speed; ``events`` that pass the limit
     (the first MOST_EVENTS), ``count`` of them, and how many a day with its 95 % band. ``table``:
     events for each limit (row) and each duration. ``kept_kmh``: the limit of the table from which
-    on the budget is kept at the duration asked, as counted; ``sure_kmh``: at the upper bound."""
+    on the budget is kept at the duration asked, as counted; ``sure_kmh``: at the upper bound.
+    ``notes``: lines for the person."""
 
     days: int
     hours: float
@@ -75,6 +78,7 @@ class Watched:
     sure_kmh: float | None
     by_speeds: bool
     findings: tuple[SpeedFinding, ...]
+    notes: tuple[str, ...]
 
 
 def watch_speed(request: WatchSpeed) -> Watched:
@@ -105,8 +109,17 @@ def watch_speed(request: WatchSpeed) -> Watched:
     return Watched(
         days, hours, way, float(np.nanmax(speeds)) * KMH, len(events), len(events) / days, band,
         events[:MOST_EVENTS], tuple(tuple(row) for row in table.tolist()), kept, sure, by_speeds,
-        tuple(_findings(request, events, days, band)),
+        tuple(_findings(request, events, days, band)), _notes(hours / days),
     )  # fmt: skip
+
+
+def _notes(hours_a_day: float) -> tuple[str, ...]:
+    if hours_a_day >= SHORT_H:
+        return ()
+    return (
+        f"the logs hold {hours_a_day:.1f} h of driving a day: where vehicles drive longer, more "
+        "events come of it",
+    )
 
 
 def _lowest(rows: Sequence[tuple[float, int]], keeps: Callable[[int], bool]) -> float | None:

@@ -44,6 +44,11 @@ TOOLS = (
         N_("From a few readings to a likely cause, and what to measure next"),
     ),
     Tool("lens", N_("Lens and view"), N_("What a camera shows, and the ground it does not see")),
+    Tool("clock", N_("Clock drift"), N_("How fast a clock drifts, and when it is off by too much")),
+    Tool("clock/zone", N_("Time zone"), N_("When clocks change, and what a wrong setting shows")),
+    Tool("clock/match", N_("Clock by two logs"), N_("How far a recorder's clock is off, by speed")),
+    Tool("speed", N_("Speed triggers"), N_("How often a limit is passed, and which one to set")),
+    Tool("speed/pulses", N_("Wheel pulses"), N_("Pulses a kilometre by satellite distance")),
     Tool("fault", N_("Find the fault"), N_("What is likely, and what to check next")),
 )  # fmt: skip
 """Every calculation with a page, in the order of the job."""

@@ -19,12 +19,17 @@ REPORTS = 20_000_000
 LOG = 65_000_000
 """Bytes of a request that brings an ignition log: a year of one has about 15 MB."""
 
+DRIVES = 130_000_000
+"""Bytes of a request that brings logs of driving: two days and nights of six sentences of NMEA a
+second have as much; longer ones are for the command line."""
+
 LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/api/v1/visits/[^/]+/uploads/[^/]+"), FILES),
     (re.compile(r"/visits/[^/]+/read"), FILES),
     (re.compile(r"/visits/[^/]+/proof/send"), FILES),
     (re.compile(r"/visits/[^/]+/proof/cover|/api/v1/visits/[^/]+/coverage"), LOG),
     (re.compile(r"/bench/drive/health"), REPORTS),
+    (re.compile(r"/bench/speed(/pulses)?|/bench/clock/match"), DRIVES),
     (re.compile(r"(/api/v1)?/vehicles/[^/]+/place"), PHOTO),
 )
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""

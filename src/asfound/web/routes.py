@@ -27,6 +27,7 @@ from asfound.web.api import secrets as secret_resource
 from asfound.web.pages import (
     bench,
     bench_check,
+    bench_clock,
     bench_days,
     bench_drive,
     bench_drive_health,
@@ -34,6 +35,8 @@ from asfound.web.pages import (
     bench_leads,
     bench_lens,
     bench_power,
+    bench_speed,
+    bench_speed_pulses,
     compare,
     cover,
     devices,
@@ -71,7 +74,8 @@ PAGES: tuple[Routed, ...] = (
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
     bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,
-    bench_lens, bench_fault,
+    bench_lens, bench_clock, bench_speed, bench_speed_pulses,
+    bench_fault,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""
 
