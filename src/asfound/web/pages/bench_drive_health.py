@@ -23,6 +23,9 @@ from asfound.web.problems import Problem, kind_of
 
 router = APIRouter(prefix="/bench/drive/health")
 TEMPLATE = "bench-drive-health.html.j2"
+REPORT = "smartctl --json -x /dev/sdb > drive.json"
+TEST = "asfound drive test /media/stick"
+"""Commands that the page shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,4 +93,13 @@ def _page(
         status = kind_of(error).status
     elif drives and all(one.fault is not None for one in drives):
         status = 422
-    return here.page(TEMPLATE, status, typed={}, error=error, drives=drives, no_proof=NO_PROOF)
+    return here.page(
+        TEMPLATE,
+        status,
+        typed={},
+        error=error,
+        drives=drives,
+        no_proof=NO_PROOF,
+        report_command=REPORT,
+        test_command=TEST,
+    )
