@@ -58,7 +58,7 @@ def test_json(settings: str) -> None:
     [finding] = data["findings"]
     assert finding["kind"] == "too-few-days" and finding["limit"] == 30
     assert finding["measured"] == pytest.approx(480 * 0.98 / 21.6 / 0.8)
-    assert data["held"] == ["days kept"] and len(data["left_out"]) == 5
+    assert data["held"] == ["days kept"] and len(data["left_out"]) == 6
 
 
 def test_facts_of_a_vehicle(settings: str, tmp_path: Path) -> None:
@@ -83,6 +83,9 @@ def test_facts_of_a_vehicle(settings: str, tmp_path: Path) -> None:
         (("--year", "12"), "year"),
         (("--pulses", "9000-8000"), "the first is the least"),
         (("--pulses", "many"), "pulses"),
+        (("--battery", "big"), "battery"),
+        (("--draws", "25W"), "watts want the vehicle's volts"),
+        (("--parked", "long"), "parked"),
     ],
 )
 def test_what_cannot_be(settings: str, changed: tuple[str, str], said: str) -> None:

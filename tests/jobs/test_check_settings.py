@@ -147,6 +147,17 @@ def test_cut_offs() -> None:
     assert found(twelve, SettingFault.CUT_OFF_LOW)[0].fields == ("supply.cut-12",)
 
 
+def test_a_run_on_that_drains_the_battery() -> None:
+    # 100 Ah from 80 % may give 30 Ah down to half: 10 A for an hour (3600 s) take 10 Ah and are
+    # no harm, 48 A for an hour are too much by any reckoning.
+    base = Facts(supply_volts=24, battery_ah=100, parked_h=24)
+    hour = {"keeping.after-key-off": "3600"}
+    assert not found(four(replace(base, draws_a=10), **hour), SettingFault.RUN_ON)
+    [long] = found(four(replace(base, draws_a=48), **hour), SettingFault.RUN_ON)
+    assert long.measured == 1 and 0 < long.limit < 30 / 48
+    assert any("run-on" in line for line in four(base, **hour).left_out)
+
+
 @pytest.mark.parametrize(
     ("zone", "summer", "wrong"),
     [
@@ -174,10 +185,13 @@ def test_the_clock_over_the_year(zone: str, summer: str, wrong: str) -> None:
 def test_what_is_not_known_is_left_out_with_the_reason() -> None:
     checked = check_settings(CheckSettings(MAPS["marrowby-four"], "1.12", {}, Facts()))
     assert checked.findings == () and checked.held == ()
-    assert len(checked.left_out) == 6 and all("no certain value" in line for line in checked.left_out)
+    assert len(checked.left_out) == 7 and all(
+        "no certain value" in line for line in checked.left_out
+    )
     whole = four(Facts())
     assert {line.partition(":")[0] for line in whole.left_out} == {
-        "days kept", "speed trigger", "wheel pulses", "cut-off voltage", "the clock's zone",
+        "days kept", "speed trigger", "wheel pulses", "cut-off voltage", "run-on",
+        "the clock's zone",
     }  # fmt: skip
     assert whole.held == ("shock triggers",)
 

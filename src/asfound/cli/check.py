@@ -49,6 +49,9 @@ def check_command(  # noqa: PLR0913 (an option each)
     pulses: Annotated[
         str, typer.Option(metavar="LOW-HIGH", help="Measured wheel pulses a km: 8180-8240.")
     ] = "",
+    battery: Annotated[str, typer.Option(help="Battery of the vehicle: 170Ah.")] = "",
+    draws: Annotated[str, typer.Option(help="What the recorder draws running on: 25W.")] = "",
+    parked: Annotated[str, typer.Option(help="Longest time parked: 62h or 3d.")] = "",
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
     """Settings against the sums: days kept, triggers, cut-off voltage, clock.
@@ -76,7 +79,7 @@ def check_command(  # noqa: PLR0913 (an option each)
         {
             "drive": drive, "hours": hours, "week": week, "promised": promised, "lawful": lawful,
             "events": events, "kind": kind, "supply": supply, "zone": zone, "year": year,
-            "pulses": pulses,
+            "pulses": pulses, "battery": battery, "draws": draws, "parked": parked,
         },
         facts,
     )  # fmt: skip

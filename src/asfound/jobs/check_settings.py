@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from asfound.jobs.check_storage import channels_of, check_channels, check_days, check_keeping
-from asfound.jobs.check_supply import check_supply
+from asfound.jobs.check_supply import check_run_on, check_supply
 from asfound.jobs.check_triggers import check_shocks, check_speed
 from asfound.jobs.check_zone import check_zone
 from asfound.jobs.settings_say import Settings
@@ -20,6 +20,7 @@ NEEDED: tuple[tuple[str, tuple[Meaning, ...]], ...] = (
     ("speed trigger", ("speed-threshold",)),
     ("wheel pulses", ("wheel-pulses",)),
     ("cut-off voltage", ("cut-off", "cut-off-12", "cut-off-24")),
+    ("run-on", ("run-on",)),
     ("the clock's zone", ("time-zone",)),
 )
 """What can be checked, and settings one of which that takes."""
@@ -54,7 +55,7 @@ def check_settings(request: CheckSettings) -> SettingsChecked:
     findings.extend(check_shocks(settings))
     findings.extend(check_speed(settings, facts))
     findings.extend(check_supply(settings, facts))
-    for found_or_why in check_zone(settings, facts):
+    for found_or_why in (*check_run_on(settings, facts), *check_zone(settings, facts)):
         if isinstance(found_or_why, str):
             left_out.append(found_or_why)
         else:

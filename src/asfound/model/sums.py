@@ -28,6 +28,7 @@ class SettingFault(StrEnum):
     CUT_OFF_LOW = "cut-off-too-low"
     CUT_OFF_HIGH = "cut-off-too-high"
     CUT_IN = "cut-in-not-above-cut-off"
+    RUN_ON = "run-on-drains-the-battery"
     SUPPLY = "wrong-supply-voltage"
     ZONE = "clock-wrong-part-of-the-year"
 
@@ -62,7 +63,9 @@ class Facts:
     ``cameras``: channels with a camera; ``drive_bytes`` as its label says; ``hours_a_day`` [h]
     with the ignition on, on ``days_a_week``; ``promised_days``, ``lawful_days``; ``events_a_day``;
     ``vehicle_kind``: "lorry" or "bus"; ``supply_volts``: 12 or 24; ``time_zone``: IANA name, over
-    the calendar ``year``; ``pulses_per_km``: measured, from least to most.
+    the calendar ``year``; ``pulses_per_km``: measured, from least to most. ``battery_ah``: of the
+    whole bank, as its label says; ``draws_a`` [A] of a recorder that runs on; ``parked_h`` [h]
+    until the next start.
     """
 
     cameras: tuple[int, ...] | None = None
@@ -77,3 +80,6 @@ class Facts:
     time_zone: str | None = None
     year: int | None = None
     pulses_per_km: tuple[float, float] | None = None
+    battery_ah: float | None = None
+    draws_a: float | None = None
+    parked_h: float | None = None
