@@ -5,13 +5,12 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from pathlib import Path
 
-from tests.simulated_drives import Floats
-
 from asfound.jobs.read_pulses import PulseForm, PulseLog, read_pulses
 from asfound.jobs.read_track import ReadTrack, read_track
 from asfound.jobs.read_track_csv import CsvForm
 from asfound.model.drive_log import Track
 from asfound.model.track_log import TrackLog
+from simulated_drives import Floats
 
 
 def stamp(at_s: float) -> str:

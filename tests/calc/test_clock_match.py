@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.simulated_drives import START_S, drive, receiver, recorder
 
 from asfound.calc.clock_match import Match, Speeds, match_clocks
 from asfound.model.drive_log import Track
+from simulated_drives import START_S, drive, receiver, recorder
 
 
 def speeds(track: Track) -> Speeds:

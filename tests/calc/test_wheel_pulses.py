@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from sklearn.linear_model import HuberRegressor
-from tests.simulated_drives import drive, pulse_counts, receiver
 
 from asfound.calc.wheel_pulses import (
     Windows,
@@ -19,6 +18,7 @@ from asfound.calc.wheel_pulses import (
     way_speeds,
     windows_of,
 )
+from simulated_drives import drive, pulse_counts, receiver
 
 
 def windows(seed: int, per_km: float, spoilt: float = 0.1) -> Windows:

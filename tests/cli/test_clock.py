@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 import typer
 from tests.drive_logs import csv_of, gpx_of, put
-from tests.simulated_drives import drive, receiver, recorder
 from typer.testing import CliRunner
 
 from asfound.cli import clock
 from asfound.errors import AsfoundError, InputError, NotFound, UsageError
+from simulated_drives import drive, receiver, recorder
 
 STEADY = ("2026-03-01T08:00:00Z +2", "2026-03-31T08:00:00Z +28", "2026-04-30T08:00:00Z +54")
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 import typer
 from tests.drive_logs import gpx_of, pulses_of, put
-from tests.simulated_drives import drive, pulse_counts, receiver
 from typer.testing import CliRunner
 
 from asfound.cli import speed
 from asfound.errors import AsfoundError, NotFound, UsageError
+from simulated_drives import drive, pulse_counts, receiver
 
 
 def run(*arguments: str | Path) -> tuple[int, str]:

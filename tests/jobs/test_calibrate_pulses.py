@@ -6,7 +6,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tests.drive_logs import as_pulses, pulses_of
-from tests.simulated_drives import drive, pulse_counts, receiver
 
 from asfound.calc.log_values import TimeForm
 from asfound.calc.tyre import parse_tyre
@@ -15,6 +14,7 @@ from asfound.jobs.calibrate_pulses import CalibratePulses, PulseFault, calibrate
 from asfound.jobs.plot_speed import plot_pulses
 from asfound.jobs.read_pulses import PulseForm
 from asfound.model.track_log import TrackLog
+from simulated_drives import drive, pulse_counts, receiver
 
 FORM = PulseForm(times=TimeForm.SECONDS)
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.simulated_drives import drive, receiver, recorder
 
 from asfound.errors import UsageError
 from asfound.jobs.match_logs import MatchFault, MatchLogs, match_logs
 from asfound.jobs.plot_clock import plot_match
 from asfound.model.drive_log import Track
 from asfound.model.track_log import TrackLog
+from simulated_drives import drive, receiver, recorder
 
 
 def logs(seed: int, minutes: float, allowed: float | None = None) -> MatchLogs:

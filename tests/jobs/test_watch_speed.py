@@ -6,13 +6,13 @@ from datetime import timedelta, timezone
 
 import numpy as np
 import pytest
-from tests.simulated_drives import drive, receiver
 
 from asfound.errors import UsageError
 from asfound.jobs.plot_speed import plot_watch
 from asfound.jobs.watch_speed import SpeedFault, WatchSpeed, speeds_of, watch_speed
 from asfound.model.drive_log import Track
 from asfound.model.track_log import TrackLog
+from simulated_drives import drive, receiver
 
 NOON = 1_780_056_000.0
 """2026-05-29T12:00:00Z."""

@@ -13,8 +13,9 @@ from playwright.sync_api import Browser, FilePayload, expect
 from tests.drive_logs import csv_of, gpx_of, pulses_of
 from tests.journeys.test_pages_visit import Server
 from tests.pages_kit import free_port, look_everywhere, seat
-from tests.simulated_drives import drive, pulse_counts, receiver, recorder
 from tests.worked_visit import fleet_home
+
+from simulated_drives import drive, pulse_counts, receiver, recorder
 
 DRIVE = drive(1900, 20)
 READINGS = "2026-03-01T08:00:00Z +2\n2026-03-31T08:00:00Z +28\n2026-04-30T08:00:00Z +54"

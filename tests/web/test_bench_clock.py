@@ -11,8 +11,9 @@ from urllib.parse import urlencode
 import pytest
 from starlette.testclient import TestClient
 from tests.drive_logs import csv_of, gpx_of
-from tests.simulated_drives import drive, receiver, recorder
 from tests.web.kit import Browser, services
+
+from simulated_drives import drive, receiver, recorder
 
 READINGS = "2026-03-01T08:00:00Z +2\n2026-03-31T08:00:00Z +28\n2026-04-30T08:00:00Z +54"
 

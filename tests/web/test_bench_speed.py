@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 from tests.drive_logs import gpx_of, pulses_of
-from tests.simulated_drives import drive, pulse_counts, receiver
 from tests.web.kit import Browser, services
+
+from simulated_drives import drive, pulse_counts, receiver
 
 OVER, PULSES = "/bench/speed", "/bench/speed/pulses"
 

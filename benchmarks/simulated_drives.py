@@ -2,7 +2,7 @@
 
 Invented: town and road driving with stops; a receiver with lag, wandering positions, tunnels and
 lost fixes; a recorder that shows whole km/h; a pulse counter that misses some. Seeds below 1000 are
-for tuning, those from 1000 on for tests.
+for tuning, those from 1000 on for tests and measures.
 """
 
 from __future__ import annotations
