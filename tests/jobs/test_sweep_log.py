@@ -114,9 +114,9 @@ def test_both_ways_is_what_scipy_does() -> None:
     sections = np.insert(one.sections, 3, 1.0, axis=1)
     expected = signal.sosfiltfilt(sections, pulse, padtype=None)
     both = Both(one, rate, sweeps())
-    y: Floats = np.stack([pulse] * 3, axis=1)
-    got = [both.feed(y[at : at + 999], at == 0) for at in range(0, len(y), 999)]
-    made = np.concatenate([*got, both.rest()])[:, 0]
+    y: Floats = np.stack([pulse] * 3)
+    got = [both.feed(y[:, at : at + 999], at == 0) for at in range(0, len(pulse), 999)]
+    made = np.concatenate([*got, both.rest()], axis=1)[0]
     inside = slice(1000, 19_000)
     assert np.abs(made - expected)[inside].max() < 1e-6
     assert len(made) == len(pulse)

@@ -62,14 +62,19 @@ def sweep_log(request: SweepLog, *, sweeps: Sweeps) -> tuple[Part, ...]:
     """A part between each two cuts, in order; those without samples have 0 hours."""
     run = _Run(request, sweeps)
     evener = Evener(request.ticks)
-    scale = request.scale
-    matrix = request.mount.axes.T
     for block in request.blocks():
         for begin in range(0, len(block), MOST_ROWS):
             rows = slice(begin, begin + MOST_ROWS)
             for piece in evener.feed(block.times_s[rows], block.xyz_ms2[rows]):
-                run.take(piece, (piece.xyz * scale - request.mount.rest_ms2) @ matrix)
+                run.take(piece, _turned(piece.xyz, request.scale, request.mount))
     return run.made()
+
+
+def _turned(xyz: Floats, scale: float, mount: Mount) -> Floats:
+    """(3, n): along each of the mount's axes. Written out: a matrix product may round otherwise in
+    blocks of another size."""
+    x, y, z = (xyz[:, n] * scale - mount.rest_ms2[n] for n in range(3))
+    return np.stack([axis[0] * x + axis[1] * y + axis[2] * z for axis in mount.axes])
 
 
 @dataclass
@@ -81,15 +86,15 @@ class _Forward:
     memory: list[Floats] = field(default_factory=list)
 
     def feed(self, y: Floats, fresh: bool) -> Floats:
+        """(3, n) filtered."""
         if len(self.filter.sections) == 0:
             return y
         if fresh or not self.memory:
-            self.memory = [self.filter.settled() * y[0, axis] for axis in range(y.shape[1])]
-        made = np.empty((y.shape[1], len(y)))
-        for axis, memory in enumerate(self.memory):
-            x = np.ascontiguousarray(y[:, axis])
-            self.sweeps.run_sections(x, self.filter.sections, memory, made[axis])
-        return made.T
+            self.memory = [self.filter.settled() * x[0] for x in y]
+        made = np.empty(y.shape)
+        for x, memory, out in zip(y, self.memory, made, strict=True):
+            self.sweeps.run_sections(x, self.filter.sections, memory, out)
+        return made
 
 
 class Both:
@@ -100,25 +105,25 @@ class Both:
         self.forward = _Forward(one_way, sweeps)
         self.stretch = max(1, round(STRETCH_S * rate_hz))
         self.ahead = max(1, round(AHEAD_S * rate_hz))
-        self.held = np.empty((0, 3))
+        self.held = np.empty((3, 0))
 
     def feed(self, y: Floats, fresh: bool) -> Floats:
-        """As many stretches as can be told by now."""
-        self.held = np.concatenate([self.held, self.forward.feed(y, fresh)])
-        made = []
-        while len(self.held) >= self.stretch + self.ahead:
-            made.append(self._back(self.held[: self.stretch + self.ahead])[: self.stretch])
-            self.held = self.held[self.stretch :]
-        return np.concatenate(made) if made else np.empty((0, 3))
+        """As many stretches of (3, n) as can be told by now."""
+        self.held = np.concatenate([self.held, self.forward.feed(y, fresh)], axis=1)
+        made = [np.empty((3, 0))]
+        while self.held.shape[1] >= self.stretch + self.ahead:
+            made.append(self._back(self.held[:, : self.stretch + self.ahead])[:, : self.stretch])
+            self.held = self.held[:, self.stretch :]
+        return np.concatenate(made, axis=1)
 
     def rest(self) -> Floats:
         """What was held, at a gap or the end."""
-        held, self.held = self.held, np.empty((0, 3))
-        return self._back(held) if len(held) else held
+        held, self.held = self.held, np.empty((3, 0))
+        return self._back(held) if held.shape[1] else held
 
     def _back(self, y: Floats) -> Floats:
         back = _Forward(self.forward.filter, self.forward.sweeps)
-        return back.feed(y[::-1], True)[::-1]
+        return back.feed(np.ascontiguousarray(y[:, ::-1]), True)[:, ::-1]
 
 
 class _Run:
@@ -147,7 +152,7 @@ class _Run:
         self.seen = 0
 
     def take(self, piece: Piece, y: Floats) -> None:
-        """Samples in the vehicle's axes (n, 3) in place of those of ``piece``."""
+        """Samples along the vehicle's axes (3, n) in place of those of ``piece``."""
         if piece.fresh:
             self._flush()
             self._shut()
@@ -169,20 +174,20 @@ class _Run:
             self._sweep(self.both.rest())
 
     def _sweep(self, y: Floats) -> None:
-        while len(y):
+        while y.shape[1]:
             at = len(self.parts)
-            room = self.cuts[at] - self.end if at < len(self.cuts) else len(y)
+            room = self.cuts[at] - self.end if at < len(self.cuts) else y.shape[1]
             if room <= 0:
                 self._part()
                 continue
-            now, y = y[:room], y[room:]
+            now, y = y[:, :room], y[:, room:]
             for direction, state in self.states.items():
                 along = np.ascontiguousarray(_along(direction, now))
                 self.sweeps.sweep(
                     along, self.end, self.levels, self.needs, self.hold, state, self.spans
                 )
-            self.end += len(now)
-            self.seen += len(now)
+            self.end += now.shape[1]
+            self.seen += now.shape[1]
 
     def _shut(self) -> None:
         for state in self.states.values():
@@ -199,10 +204,12 @@ class _Run:
 
 def _along(direction: Direction, y: Floats) -> Floats:
     if direction is Direction.LEVEL:
-        return np.asarray(np.hypot(y[:, 0], y[:, 1]))
+        return np.asarray(np.hypot(y[0], y[1]))
     if direction is Direction.TOTAL:
-        return np.asarray(np.sqrt((y * y).sum(axis=1)))
-    return y[:, (Direction.FORWARD, Direction.SIDEWAYS, Direction.UPRIGHT).index(direction)]
+        return np.asarray(np.sqrt((y * y).sum(axis=0)))
+    return np.asarray(
+        y[(Direction.FORWARD, Direction.SIDEWAYS, Direction.UPRIGHT).index(direction)]
+    )
 
 
 def _by_part(

@@ -45,7 +45,8 @@ CLEAR_S = 5.0
 FEW_LABELS = 30
 LEFT_OUT_SHARE = 0.01
 FIXED = Settings((0.4,), (1e-6,))
-"""What is set without looking: one raw sample at 0.4 g (common practice, no source)."""
+"""What is set without looking: one raw sample at 0.4 g along the road or across it (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,9 +158,9 @@ def _made(
     judged = judge(folds, settings, an_hour)
     rule = None
     if labels:
-        used = {pick.direction for pick in picks} or set(tallies) - {Direction.UPRIGHT}
         raw = merged([part.tallies for _, part in fixed])
-        rule = outcome([Pick(each, 1, 0) for each in raw if each in used], raw)
+        main = [each for each in raw if each is not Direction.UPRIGHT]
+        rule = outcome([Pick(each, 1, 0) for each in main], raw)
     tuned = Tuned(
         request=request,
         logs=facts,
