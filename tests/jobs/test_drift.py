@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.visit_kit import MAP, VEHICLE, desk, opened, reading
 
 from asfound.calc.clock_drift import OffsetRead
 from asfound.errors import UsageError
 from asfound.jobs.ask_clock import ask_drift
 from asfound.jobs.clock_drift import DriftFault, FindDrift, find_drift
-from asfound.jobs.drift_readings import read_lines, read_visits
+from asfound.jobs.drift_readings import read_lines, read_visits, vehicle_readings
 from asfound.jobs.plot_clock import plot_drift
+from asfound.jobs.visit_act import TickStep, tick
+from asfound.jobs.visit_record import RecordReading, record_as_found
 from asfound.model.clock import ClockOffset
 from asfound.model.reading import PhotoReading, Reading
 
@@ -125,3 +129,22 @@ def test_visits_tell_when_their_photographs_do() -> None:
     ]
     made = read_visits(visits)  # type: ignore[arg-type]
     assert made == tuple(OffsetRead(line(day, 0).at_s, 3.0, 1.0) for day in (0, 30))
+
+
+def test_readings_of_a_vehicle_s_visits_through_the_store(tmp_path: Path) -> None:
+    at = desk(tmp_path)
+    for day in (0, 40):
+        state = opened(at)
+        for step in ("locate", "power", "monitor"):
+            tick(TickStep(state.id, step, "ada"), desk=at)
+        seen = reading({"general.name": "AB"}, at)
+        photos = tuple(replace(one, taken=START + timedelta(days=day)) for one in seen.photos)
+        clock = ClockOffset(2.0 + day, 4.0 + day, 1, "UTC")
+        read = replace(seen, photos=photos, clock=clock)
+        record_as_found(RecordReading(state.id, MAP, read, "ada"), desk=at)
+    made = vehicle_readings(VEHICLE.number, desk=at)
+    assert [(one.at_s, one.offset_s, one.within_s) for one in made] == [
+        (START.timestamp(), 3.0, 1.0),
+        (START.timestamp() + 40 * DAY, 43.0, 1.0),
+    ]
+    assert vehicle_readings("none", desk=at) == ()
