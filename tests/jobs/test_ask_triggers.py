@@ -36,7 +36,7 @@ def test_all_of_it() -> None:
             "budget": "3.5/day", "hours": "12", "filter": "4Hz order 2", "hold_off": "1min",
             "up": "-Z", "forward": "x", "gravity": "removed",
             "map": "time=when, x=3,unit=16384/g,time-unit=ms,zone=Europe/Berlin,decimal=comma",
-            "track_map": "time=t,speed=v,speed-unit=knots,time-unit=s",
+            "track_map": "time=t,speed=v,speed-unit=knots,time-unit=s,day=2026-11-03",
             "label_map": "start=a,end=b,kind=c", "harsh": "brake*, Kerb", "not_harsh": "*soft",
             "labels_since": "start",
         }
@@ -46,7 +46,9 @@ def test_all_of_it() -> None:
     assert asked.form.columns == {"time": "when", "x": "3"}
     assert (asked.form.unit, asked.form.time_unit, asked.form.comma) == ("16384/g", "ms", True)
     assert str(asked.form.zone) == "Europe/Berlin"
-    assert asked.track_form.times is TimeForm.SECONDS and asked.track_form.speed_unit == "knots"
+    form = asked.track.form
+    assert form.times is TimeForm.SECONDS and form.speed_unit == "knots"
+    assert str(asked.track.day) == "2026-11-03"
     assert asked.harsh == ("brake*", "Kerb") and asked.not_harsh == ("*soft",)
 
 

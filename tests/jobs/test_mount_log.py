@@ -64,7 +64,7 @@ def test_without_gravity_up_is_for_a_person_to_say(made: Drive) -> None:
     upright = drive(SEED, 12, VAN)
     removed = survey_of(upright, less=made.axes[2] * GRAVITY_MS2)
     mounted = mount_log("x", removed, "m/s2", Said(), upright.track)
-    assert mounted.directions == (Direction.TOTAL,) and "say --up z" in mounted.notes[0]
+    assert mounted.directions == (Direction.TOTAL,) and "say up z" in mounted.notes[0]
     said = mount_log("x", removed, "m/s2", Said(up="z", gravity="removed"), None)
     assert said.directions == (Direction.LEVEL, Direction.UPRIGHT)
     assert np.linalg.norm(said.rest_ms2) < 1

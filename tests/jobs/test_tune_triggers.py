@@ -149,7 +149,7 @@ def test_jitter_losses_and_gaps_change_little() -> None:
 
 def test_what_cannot_be() -> None:
     one = asked("one", drive(63700, 8, VAN), labels=False)
-    with pytest.raises(UsageError, match="say --budget"):
+    with pytest.raises(UsageError, match="say budget 3/day"):
         tuned([one])
     with pytest.raises(InputError, match="fewer than two samples"):
         tuned([LogAsked(log_of("x", b"time,x,y,z\n1,0,0,1\n1.04,q,0,1\n1.08,q,0,1\n"))], 3.0)

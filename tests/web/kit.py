@@ -30,6 +30,7 @@ from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
+from asfound.ports.backends.sweep_numba import sweeps
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
@@ -37,6 +38,7 @@ from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
+from asfound.ports.sweeps import Sweeps
 from asfound.web.app import create_app
 from asfound.web.context import Server
 from asfound.web.security import host_names
@@ -114,6 +116,9 @@ class NoTools:
 
     def plotter(self) -> Plotter:
         return VegaPlotter()
+
+    def sweeps(self) -> Sweeps:
+        return sweeps()
 
 
 def services(folder: Path, shelf: SmallShelf | None = None) -> Services:

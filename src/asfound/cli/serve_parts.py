@@ -30,6 +30,7 @@ from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
+from asfound.ports.sweeps import Sweeps
 from asfound.web.services import HoursFile, Services
 
 T = TypeVar("T")
@@ -151,6 +152,10 @@ class HomeTools:
     def plotter(self) -> Plotter:
         """Drawer of plots."""
         return wiring.plotter()
+
+    def sweeps(self) -> Sweeps:
+        """Sweeps over the samples of a log."""
+        return wiring.sweeps()
 
     @cached_property
     def _reading(self) -> ReadTools:

@@ -74,7 +74,7 @@ def head_of(begin: FirstRows, said: Mapping[str, str]) -> Head:
         known = ", ".join(plain(cell.strip())[:30] for cell in first[:20])
         raise UsageError(
             f"{plain(name)}: which column is {', '.join(missing)}? Its first line says {known}: "
-            "say --map time=NAME,x=NAME,y=NAME,z=NAME, or numbers from 1"
+            "say map time=NAME,x=NAME,y=NAME,z=NAME, or numbers from 1"
         )
     ordered = tuple(places[purpose] for purpose in PURPOSES)
     figures = [cells for _, cells in (rows[1:] if named else rows)]
@@ -101,7 +101,7 @@ def _time_unit(head: Head, comma: bool) -> str:
         shown = plain(next((text for text in texts if text), "nothing"))[:40]
         raise UsageError(
             f"{plain(head.name)}: {shown!r} is no time that is known; times are figures or ISO "
-            "8601 (2026-11-26T08:00:00Z): name another column, --map time=NAME"
+            "8601 (2026-11-26T08:00:00Z): name another column, map time=NAME"
         )
     steps = np.diff(fine)
     step = float(np.median(steps))
@@ -115,7 +115,7 @@ def _time_unit(head: Head, comma: bool) -> str:
     ]
     if len(fits) == 1:
         return fits[0]
-    raise UsageError(f"{plain(head.name)}: is its time in s, ms, us or ns? Say --map time-unit=ms")
+    raise UsageError(f"{plain(head.name)}: is its time in s, ms, us or ns? Say map time-unit=ms")
 
 
 def _wanted(first: Sequence[str]) -> dict[str, str]:

@@ -13,6 +13,7 @@ from asfound.calc.plain_text import plain
 from asfound.calc.trigger_grid import HOLD_OFF_S, Settings
 from asfound.errors import UsageError
 from asfound.jobs.acceleration_columns import TIME_UNITS
+from asfound.jobs.ask_track import TrackAsk, ask_day
 from asfound.jobs.asked import Fields, figure, one_of, quantity, text_of
 from asfound.jobs.mount_log import Said, axis_of, scale_of
 from asfound.jobs.read_acceleration import AccelerationForm, open_acceleration
@@ -31,7 +32,9 @@ FILTER = re.compile(r"(\d{1,5}(?:[.]\d{1,4})?)\s*Hz(?:\s*,?\s*order\s*(\d{1,2}))
 CLASS = re.compile(r"CFC\s*(\d{1,4})", re.IGNORECASE)
 SECONDS = {"s": 1.0, "ms": 1e-3, "min": 60.0}
 MAP = ("time", "x", "y", "z", "unit", "time-unit", "zone", "decimal")
-TRACK_MAP = ("time", "lat", "lon", "speed", "course", "speed-unit", "time-unit", "zone", "decimal")
+TRACK_MAP = (
+    "time", "lat", "lon", "speed", "course", "speed-unit", "time-unit", "zone", "decimal", "day",
+)  # fmt: skip
 LABEL_MAP = ("start", "end", "kind", "log", "zone")
 
 Source = tuple[str, Callable[[], Iterable[bytes]]]
@@ -43,7 +46,7 @@ class TriggersAsked:
     """All that was typed. ``harsh`` and ``not_harsh``: patterns of kinds of labels."""
 
     form: AccelerationForm
-    track_form: CsvForm
+    track: TrackAsk
     label_form: LabelForm
     said: Said
     filter: FilterAsked
@@ -75,7 +78,7 @@ def ask_triggers(fields: Fields) -> TriggersAsked:
     hold = text_of(fields, "hold_off", f"{HOLD_OFF_S:g}s")
     return TriggersAsked(
         form=_form(_pairs(fields, "map", MAP)),
-        track_form=_track_form(_pairs(fields, "track_map", TRACK_MAP)),
+        track=_track_form(_pairs(fields, "track_map", TRACK_MAP)),
         label_form=_label_form(_pairs(fields, "label_map", LABEL_MAP)),
         said=_said(fields),
         filter=_filter(text_of(fields, "filter")),
@@ -127,8 +130,9 @@ def gather(asked: TriggersAsked, files: Files) -> tuple[TuneTriggers, tuple[LogF
 
 
 def _track(source: Source, asked: TriggersAsked, left_out: list[LogFault]) -> Track:
-    read = read_track(ReadTrack(source[0], source[1](), asked.track_form))
+    read = read_track(ReadTrack(source[0], source[1](), asked.track.form, asked.track.day))
     left_out += read.faults
+    left_out += [LogFault(plain(source[0]), note) for note in read.notes]
     return read.track
 
 
@@ -193,12 +197,13 @@ def _form(pairs: dict[str, str]) -> AccelerationForm:
     return AccelerationForm(pairs, times, unit, zone, comma)
 
 
-def _track_form(pairs: dict[str, str]) -> CsvForm:
+def _track_form(pairs: dict[str, str]) -> TrackAsk:
+    day = ask_day(pairs.pop("day", ""), "track-map: day")
     speed = one_of(pairs.pop("speed-unit", "km/h"), "track-map: speed-unit", SPEED_UNITS)
     times = pairs.pop("time-unit", "iso")
     form = TimeForm(one_of(times, "track-map: time-unit", [each.value for each in TimeForm]))
     zone, comma = _zone(pairs), _comma(pairs)
-    return CsvForm(pairs, speed, form, zone, comma)
+    return TrackAsk(CsvForm(pairs, speed, form, zone, comma), day)
 
 
 def _label_form(pairs: dict[str, str]) -> LabelForm:

@@ -126,7 +126,7 @@ def recommend(tallies: Tallies, settings: Settings, an_hour: float | None) -> tu
     some = next(iter(tallies.values()))
     if len(some.best) == 0:
         if an_hour is None:
-            raise UsageError("without labels a budget is needed: say --budget 3/day")
+            raise UsageError("without labels a budget is needed: say budget 3/day")
         return choose(tallies, settings, an_hour)
     return choose(tallies, settings, an_hour if _testable(some.hours, an_hour) else None)
 

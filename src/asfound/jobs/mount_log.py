@@ -92,7 +92,7 @@ def mount_log(name: str, survey: Survey, unit: str, said: Said, track: Track | N
     if said.gravity == "included" and not gravity:
         raise UsageError(
             f"{plain(name)}: at rest it measures {size * scale:.2f} m/s², which is not gravity: "
-            "say --gravity removed, or the right unit"
+            "say gravity removed, or the right unit"
         )
     means = Means(raw.times_s, raw.xyz_ms2 * scale, raw.width_s)
     speed = speed_and_course(track) if track is not None else None
@@ -106,7 +106,7 @@ def mount_log(name: str, survey: Survey, unit: str, said: Said, track: Track | N
     if said.forward:
         return Mounted(scale, gravity, rest, up, _said_forward(name, said, up), notes)
     if track is None or speed is None:
-        why = ("forward cannot be told without a track: give one, or say --forward",)
+        why = ("forward cannot be told without a track: give one, or say forward",)
         return Mounted(scale, gravity, rest, up, None, notes + why)
     motion = motion_of(track.times_s, *speed)
     forward = find_forward(means, up, motion)
@@ -144,8 +144,8 @@ def _scale(name: str, unit: str, size: float, gravity: str) -> float:
     ]
     if gravity == "removed" or len(fits) != 1:
         raise UsageError(
-            f"{plain(name)}: at rest it measures {size:.3g}, which leaves the unit open: say --map "
-            "unit=g, mg or m/s2, and --gravity removed where gravity is not in it"
+            f"{plain(name)}: at rest it measures {size:.3g}, which leaves the unit open: say map "
+            "unit=g, mg or m/s2, and gravity removed where gravity is not in it"
         )
     return SIZES_MS2[fits[0]]
 
@@ -158,7 +158,7 @@ def _up(
         quiet = quiet_bins(means)
         rest = middle(means.xyz_ms2[quiet] if quiet.sum() > 10 else means.xyz_ms2)
         if named is None:
-            note = "gravity is not in the figures, so up cannot be told: say --up z, or as it is"
+            note = "gravity is not in the figures, so up cannot be told: say up z, or as it is"
             return None, (note,)
         return Up(named, rest, SAID_DEG), ("gravity is not in the figures",)
     found = find_up(means, standing)
@@ -175,12 +175,12 @@ def _up(
 def _said_forward(name: str, said: Said, up: Up) -> Forward:
     named = axis_of(said.forward)
     if named is None:
-        raise UsageError(f"--forward {said.forward}: x, y or z, or -x, -y or -z")
+        raise UsageError(f"forward {said.forward}: x, y or z, or -x, -y or -z")
     try:
         level = axes_of(up.axis, named)[0]
     except ValueError:
         raise UsageError(
-            f"{plain(name)}: --forward {said.forward} points up or down; name another axis"
+            f"{plain(name)}: forward {said.forward} points up or down; name another axis"
         ) from None
     return Forward(level, SAID_DEG, 0.0, 1.0)
 

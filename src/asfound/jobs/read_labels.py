@@ -96,7 +96,7 @@ def placed(
         if not since and own and from_start and start_s > 1.0:
             raise UsageError(
                 f"{plain(name)}: labels fit seconds since its start and its own clock, which began "
-                f"{start_s:.0f} s before: say --labels-since start or --labels-since clock"
+                f"{start_s:.0f} s before: say labels-since start or clock"
             )
         shift = 0.0 if not since and own > from_start else start_s
         moved = tuple(
@@ -132,7 +132,7 @@ def _places(name: str, head: Sequence[str], form: LabelForm) -> tuple[Mapping[st
     missing = [purpose for purpose in ("start", "end") if purpose not in places]
     if missing:
         raise UsageError(
-            f"{plain(name)}: which column is {' and '.join(missing)}? Say --label-map "
+            f"{plain(name)}: which column is {' and '.join(missing)}? Say label-map "
             "start=NAME,end=NAME,kind=NAME"
         )
     return places, headed

@@ -195,7 +195,7 @@ def _look_at(asked: LogAsked, request: TuneTriggers) -> LogFacts:
     if not RATES_HZ[0] <= rate <= RATES_HZ[1]:
         raise InputError(
             f"{name}: {rate:g} samples a second; motion triggers are judged from {RATES_HZ[0]:g} "
-            f"to {RATES_HZ[1]:g}: is its time in another unit (--map time-unit=ms)?"
+            f"to {RATES_HZ[1]:g}: is its time in another unit (map time-unit=ms)?"
         )
     mounted = mount_log(log.name, survey, log.unit, request.said, asked.track)
     labels = placed(asked.labels, (survey.start_s, survey.end_s), log.name, request.labels_since)

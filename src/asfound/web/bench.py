@@ -47,6 +47,7 @@ TOOLS = (
     Tool("clock", N_("Clock drift"), N_("How fast a clock drifts, and when it is off by too much")),
     Tool("clock/zone", N_("Time zone"), N_("When clocks change, and what a wrong setting shows")),
     Tool("clock/match", N_("Clock by two logs"), N_("How far a recorder's clock is off, by speed")),
+    Tool("triggers", N_("Motion triggers"), N_("Thresholds from real drives, and what they catch")),
     Tool("speed", N_("Speed triggers"), N_("How often a limit is passed, and which one to set")),
     Tool("speed/pulses", N_("Wheel pulses"), N_("Pulses a kilometre by satellite distance")),
     Tool("fault", N_("Find the fault"), N_("What is likely, and what to check next")),

@@ -29,7 +29,7 @@ LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/visits/[^/]+/proof/send"), FILES),
     (re.compile(r"/visits/[^/]+/proof/cover|/api/v1/visits/[^/]+/coverage"), LOG),
     (re.compile(r"/bench/drive/health"), REPORTS),
-    (re.compile(r"/bench/speed(/pulses)?|/bench/clock/match"), DRIVES),
+    (re.compile(r"/bench/speed(/pulses)?|/bench/clock/match|/bench/triggers(/try)?"), DRIVES),
     (re.compile(r"(/api/v1)?/vehicles/[^/]+/place"), PHOTO),
 )
 """Addresses that take files, and how many bytes each takes; the first that fits counts."""

@@ -37,6 +37,7 @@ from asfound.web.pages import (
     bench_power,
     bench_speed,
     bench_speed_pulses,
+    bench_triggers,
     compare,
     cover,
     devices,
@@ -74,7 +75,7 @@ PAGES: tuple[Routed, ...] = (
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
     bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,
-    bench_lens, bench_clock, bench_speed, bench_speed_pulses,
+    bench_lens, bench_clock, bench_speed, bench_speed_pulses, bench_triggers,
     bench_fault,
 )  # fmt: skip
 """Pages, in the order in which their paths are looked at."""

@@ -24,6 +24,7 @@ from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
+from asfound.ports.sweeps import Sweeps
 from asfound.ports.uploads import Uploads
 
 
@@ -107,6 +108,10 @@ class Tools(Protocol):
 
     def plotter(self) -> Plotter:
         """Drawer of plots."""
+        ...
+
+    def sweeps(self) -> Sweeps:
+        """Sweeps over the samples of a log."""
         ...
 
 
