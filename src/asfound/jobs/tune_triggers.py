@@ -209,7 +209,7 @@ def _check_labels(request: TuneTriggers, facts: Sequence[LogFacts]) -> None:
         first, log = min(label.start_s for label in given), facts[0]
         raise UsageError(
             f"no label lies within the logs: the first begins at {first:.0f} s, {log.name} goes "
-            f"from {log.survey.start_s:.0f} to {log.survey.end_s:.0f} s; are they of the same drive?"
+            f"from {log.survey.start_s:.0f} to {log.survey.end_s:.0f} s; are they of one drive?"
         )
 
 
