@@ -72,7 +72,7 @@ def match_logs(request: MatchLogs) -> Matched:
 def _findings(request: MatchLogs, match: Match | None) -> list[MatchFinding]:
     if match is None:
         note = (
-            "no three minutes of driving are in both logs, at any offset that was looked at: give "
+            "no five minutes of driving are in both logs, at any offset that was looked at: give "
             "longer logs of one drive, or look further"
         )
         return [MatchFinding(MatchFault.UNKNOWN, 0.0, LEAST_R, note)]
