@@ -10,9 +10,9 @@ Drives are simulated (benchmarks/simulated_drives.py): the readers and sums know
               HuberRegressor through the origin, and least squares with an intercept
 
 Run: python benchmarks/speed_logs.py [drives] [--tune]; seeds below 1000 are for tuning, test seeds
-begin at 60,000. Those from 50,000 on were spent: they showed one match of strangers in 120, by three
-minutes shared; it takes five since, and more margin. Writes benchmarks/results/speed_logs.json
-unless --tune.
+begin at 60,000. Those from 50,000 on were spent: they showed one match of strangers in 120, by
+three minutes shared; it takes five since, and more margin. Writes
+benchmarks/results/speed_logs.json unless --tune.
 """
 
 from __future__ import annotations

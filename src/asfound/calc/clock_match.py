@@ -34,8 +34,8 @@ GAP_S = 3.5
 LEAST_R = 0.5
 LEAST_MARGIN = 0.25
 """A peak counts from this height, and by this much above any other. Of 400 simulated pairs of
-drives that had nothing to do with each other none that shared LEAST_S came beyond 0.15; of 150 pairs
-of logs of one drive none below 0.6 (tuning seeds)."""
+drives that had nothing to do with each other none that shared LEAST_S came beyond 0.15; of 150
+pairs of logs of one drive none below 0.6 (tuning seeds)."""
 LOBE_S = 15.0
 """Nearer to the peak, others are its own flanks."""
 LEAST_S = 300.0
