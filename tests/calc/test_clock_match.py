@@ -49,6 +49,8 @@ def test_drives_that_have_nothing_to_do_with_each_other_are_refused(seed: int) -
 
 def test_too_little_is_refused() -> None:
     assert matched(1020, 3, 0.0) is None
+    ends = Speeds(np.array([0.0, 3e6]), np.ones(2))
+    assert match_clocks(Speeds(np.array([1.5e6, 1.6e6]), np.ones(2)), ends, 60) is None
     still = Speeds(np.arange(900.0), np.zeros(900))
     assert match_clocks(still, still, 60) is None
 

@@ -45,3 +45,18 @@ def test_a_log_without_speeds() -> None:
     empty = TrackLog("empty", Track(np.arange(5.0), nothing, nothing, nothing, nothing), {})
     with pytest.raises(UsageError, match="empty: neither speeds nor positions"):
         match_logs(MatchLogs(empty, logs(1404, 5).reference))
+
+
+def test_logs_that_lie_years_apart_or_last_for_weeks() -> None:
+    asked = logs(1405, 15)
+    track = asked.recorder.track
+    old = Track(
+        track.times_s - 9000 * 86_400,
+        *(getattr(track, name) for name in ("lat_deg", "lon_deg", "speed_ms", "course_deg")),
+    )
+    made = match_logs(MatchLogs(TrackLog("recorder", old, {}), asked.reference))
+    assert made.match is None and "days apart" in made.findings[0].note
+    times, nothing = np.array([0.0, 3e7, 6e8]), np.full(3, np.nan)
+    long = TrackLog("long", Track(times, nothing, nothing, np.ones(3), nothing), {})
+    with pytest.raises(UsageError, match="more than 8 days"):
+        match_logs(MatchLogs(long, long))

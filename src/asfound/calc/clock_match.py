@@ -36,6 +36,8 @@ LEAST_MARGIN = 0.25
 """A peak counts from this height, and by this much above any other. Of 400 simulated pairs of
 drives that had nothing to do with each other none that shared LEAST_S came beyond 0.15; of 150
 pairs of logs of one drive none below 0.6 (tuning seeds)."""
+LONGEST_S = 8 * 86_400.0
+"""A week and a day: beyond, memory would be all that it takes."""
 LOBE_S = 15.0
 """Nearer to the peak, others are its own flanks."""
 LEAST_S = 300.0
@@ -77,7 +79,19 @@ class Match:
 
 
 def match_clocks(recorder: Speeds, reference: Speeds, most_s: float) -> Match | None:
-    """The offset within ``most_s`` [s] either way; None where no lag leaves enough to compare."""
+    """The offset within ``most_s`` [s] either way; None where no lag leaves enough to compare.
+
+    Raises ValueError for logs of more than LONGEST_S.
+    """
+    reach = LOBE_S + most_s
+    recorder = _cut(recorder, reference.times_s[0] - reach, reference.times_s[-1] + reach)
+    if not len(recorder.times_s):
+        return None
+    reference = _cut(reference, recorder.times_s[0] - reach, recorder.times_s[-1] + reach)
+    if not len(reference.times_s):
+        return None
+    if max(log.times_s[-1] - log.times_s[0] for log in (recorder, reference)) > LONGEST_S:
+        raise ValueError(f"logs of more than {LONGEST_S / 86_400:g} days; cut them")
     start = min(recorder.times_s[0], reference.times_s[0])
     one, two = _accelerations(recorder, start), _accelerations(reference, start)
     if min(one[1].sum(), two[1].sum()) * STEP_S < LEAST_S:
@@ -99,6 +113,12 @@ def match_clocks(recorder: Speeds, reference: Speeds, most_s: float) -> Match | 
         float(scores[top]) - next_best,
         float(shared[top]) * STEP_S,
     )
+
+
+def _cut(log: Speeds, start: float, end: float) -> Speeds:
+    """The part of a log from ``start`` to ``end`` [s]."""
+    kept = (log.times_s >= start) & (log.times_s <= end)
+    return Speeds(log.times_s[kept], log.speed_ms[kept])
 
 
 def _accelerations(log: Speeds, start: float) -> tuple[Floats, Mask]:

@@ -78,7 +78,7 @@ class Calibrated:
 
 
 def calibrate_pulses(request: CalibratePulses) -> Calibrated:
-    """The constant. Raises UsageError when the track has no way."""
+    """The constant. Raises UsageError when the track has no way, or logs are too long."""
     pulses, track = request.pulses, request.track.track
     try:
         way = way_of(track)
@@ -87,7 +87,10 @@ def calibrate_pulses(request: CalibratePulses) -> Calibrated:
     match, times = None, pulses.times_s
     if request.align:
         shown = pulse_speeds(times, pulses.counts)
-        match = match_clocks(shown, way_speeds(way), MOST_APART_S)
+        try:
+            match = match_clocks(shown, way_speeds(way), MOST_APART_S)
+        except ValueError as error:
+            raise UsageError(f"{pulses.name}: {error}") from None
         if match is not None and match.sure:
             times = times - match.offset_s
     windows = windows_of(times, pulses.counts, way)

@@ -10,6 +10,7 @@ from asfound.errors import UsageError
 from asfound.jobs.watch_speed import speeds_of
 from asfound.model.track_log import TrackLog
 
+DAY_S = 86_400.0
 LATENCY = (
     "receivers tell speeds late, by up to 1.5 s on phones: the recorder may be ahead by as much "
     "more as the reference is late, and by less where its own speeds come late"
@@ -64,12 +65,27 @@ def match_logs(request: MatchLogs) -> Matched:
             raise UsageError(
                 f"{log.name}: neither speeds nor positions in it; give a log of driving"
             )
-    match = match_clocks(logs[0], logs[1], request.most_s)
+    try:
+        match = match_clocks(logs[0], logs[1], request.most_s)
+    except ValueError as error:
+        raise UsageError(f"{request.recorder.name}: {error}") from None
     sure = match is not None and match.sure
     return Matched(match, sure, tuple(_findings(request, match)))
 
 
+def _apart(request: MatchLogs) -> float:
+    """Seconds between the two logs; 0 where they overlap."""
+    one, two = request.recorder.track.times_s, request.reference.track.times_s
+    return max(0.0, float(two[0] - one[-1]), float(one[0] - two[-1]))
+
+
 def _findings(request: MatchLogs, match: Match | None) -> list[MatchFinding]:
+    if match is None and (apart := _apart(request)) > request.most_s:
+        note = (
+            f"the logs lie {apart / DAY_S:.1f} days apart, further than was looked: is the "
+            "recorder's date right?"
+        )
+        return [MatchFinding(MatchFault.UNKNOWN, apart, request.most_s, note)]
     if match is None:
         note = (
             "no five minutes of driving are in both logs, at any offset that was looked at: give "
