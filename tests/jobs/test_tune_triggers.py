@@ -160,6 +160,30 @@ def test_what_cannot_be() -> None:
     assert filter_for(FilterAsked(), 10.0, "x").name.startswith("Butterworth low-pass 4 Hz")
 
 
+def test_a_channel_class_on_shocks_by_hand() -> None:
+    """Half sines of 2 g in 80 ms stay above 1 g for 80 (pi - 2 asin 1/2) / pi = 53 ms."""
+    rate, draw = 1000, np.random.default_rng(3)
+    at = np.arange(60 * rate) / rate
+    x = np.zeros(len(at))
+    for begin in (10.0, 30.0, 50.0):
+        part = (at >= begin) & (at < begin + 0.08)
+        x[part] = 2 * np.sin(np.pi * (at[part] - begin) / 0.08)
+    xyz = np.stack([x, 0 * x, 1 + 0 * x], axis=1) + draw.normal(0, 0.01, (len(at), 3))
+    rows = np.column_stack([at, xyz]).tolist()
+    lines = "\n".join(f"{t:.3f},{a:.4f},{b:.4f},{c:.4f}" for t, a, b, c in rows)
+    result = tuned(
+        [LogAsked(log_of("shocks", b"t,x [g],y [g],z [g]\n" + lines.encode()))],
+        5000.0,
+        filter=FilterAsked(cfc=60),
+        said=Said(up="z", forward="x"),
+    )
+    assert result.logs[0].filter.name.startswith("CFC 60")
+    events = result.tallies[Direction.FORWARD].events
+    g = result.request.settings.thresholds_g.index(1.0)
+    assert events[g].tolist() == [3, 0, 0, 0, 0, 0, 0, 0, 0, 0], "50 ms, 100 ms and longer"
+    assert not result.tallies[Direction.SIDEWAYS].events[g].any()
+
+
 def test_labels_of_another_day_are_told() -> None:
     one = asked("one", drive(63700, 8, VAN))
     away = tuple(
