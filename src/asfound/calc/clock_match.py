@@ -83,6 +83,8 @@ def match_clocks(recorder: Speeds, reference: Speeds, most_s: float) -> Match | 
 
     Raises ValueError for logs of more than LONGEST_S.
     """
+    if not (len(recorder.times_s) and len(reference.times_s)):
+        return None
     reach = LOBE_S + most_s
     recorder = _cut(recorder, reference.times_s[0] - reach, reference.times_s[-1] + reach)
     if not len(recorder.times_s):

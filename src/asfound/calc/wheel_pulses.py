@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from asfound.calc.clock_match import Speeds
+from asfound.calc.clock_match import LONGEST_S, Speeds
 from asfound.calc.student import t_quantile
 from asfound.calc.wgs84 import steps_m
 from asfound.model.drive_log import Track
@@ -108,9 +108,14 @@ def way_speeds(way: Way) -> Speeds:
 
 
 def windows_of(times_s: Floats, counts: Floats, way: Way) -> Windows:
-    """Windows in which both logs are whole, none with a counter that began anew."""
-    start = max(times_s[0], way.times_s[0])
-    edges = np.arange(start, min(times_s[-1], way.times_s[-1]) + 1e-6, WINDOW_S)
+    """Windows in which both logs are whole, none with a counter that began anew.
+
+    Raises ValueError for logs of more than LONGEST_S.
+    """
+    start, end = max(times_s[0], way.times_s[0]), min(times_s[-1], way.times_s[-1])
+    if end - start > LONGEST_S:
+        raise ValueError(f"logs of more than {LONGEST_S / 86_400:g} days; cut them")
+    edges = np.arange(start, end + 1e-6, WINDOW_S)
     pulses = np.diff(np.interp(edges, times_s, counts))
     metres = np.diff(np.interp(edges, way.times_s, way.metres))
     broken = np.zeros(len(pulses), np.bool_)

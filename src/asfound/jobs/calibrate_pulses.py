@@ -85,15 +85,15 @@ def calibrate_pulses(request: CalibratePulses) -> Calibrated:
     except ValueError as error:
         raise UsageError(f"{request.track.name}: {error}; give a log of driving") from None
     match, times = None, pulses.times_s
-    if request.align:
-        shown = pulse_speeds(times, pulses.counts)
-        try:
+    try:
+        if request.align:
+            shown = pulse_speeds(times, pulses.counts)
             match = match_clocks(shown, way_speeds(way), MOST_APART_S)
-        except ValueError as error:
-            raise UsageError(f"{pulses.name}: {error}") from None
-        if match is not None and match.sure:
-            times = times - match.offset_s
-    windows = windows_of(times, pulses.counts, way)
+            if match is not None and match.sure:
+                times = times - match.offset_s
+        windows = windows_of(times, pulses.counts, way)
+    except ValueError as error:
+        raise UsageError(f"{pulses.name}: {error}") from None
     rate = pulse_rate(windows)
     found = _checks(request, rate, windows, match)
     share = rate.per_km / request.setting - 1 if rate and request.setting else None
