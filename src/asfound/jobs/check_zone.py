@@ -65,10 +65,10 @@ def check_zone(settings: Settings, facts: Facts) -> Iterator[SettingFinding | st
         return
     first = spans[0]
     hours = first.error_s / HOUR_S
-    way = "ahead of" if hours > 0 else "behind"
+    way = "ahead" if hours > 0 else "behind"
     note = (
         f"from {_day(first.start)} to {_day(first.end)} the clock is {abs(hours):g} h {way} "
-        f"{facts.time_zone}"
+        f"against {facts.time_zone}"
     )
     fields = (zone.field.id, *([summer.field.id] if summer else ()))
     yield SettingFinding(
