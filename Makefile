@@ -36,6 +36,7 @@ bench:
 	$(PY) benchmarks/fuzz_video.py
 	$(PY) benchmarks/find_fault.py
 	$(PY) benchmarks/power_volts.py
+	$(PY) benchmarks/speed_logs.py 120
 	$(PY) benchmarks/scan.py
 	$(PY) benchmarks/pages.py
 

@@ -30,7 +30,7 @@ def log(fixes: list[tuple[float, float, float, float]]) -> TrackLog:
     columns = np.array(fixes).T
     columns[0] = np.cumsum(columns[0])
     columns[2] = np.where(np.isnan(columns[1]), np.nan, columns[2])
-    return TrackLog("odd", Track(*columns, columns[3]), {})
+    return TrackLog("odd", Track(columns[0], columns[1], columns[2], columns[3], columns[3]), {})
 
 
 @settings(deadline=None)
