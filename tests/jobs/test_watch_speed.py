@@ -1,4 +1,4 @@
-"""Speed triggers. Expected: by hand. Source of the band: Garwood (SciPy checks it in calc)."""
+"""Speed triggers. Expected: by hand. The band (Garwood) is checked against SciPy in calc."""
 
 from __future__ import annotations
 

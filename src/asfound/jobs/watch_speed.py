@@ -9,14 +9,16 @@ from enum import StrEnum
 
 import numpy as np
 
+from asfound.calc.event_rates import rate_above, rate_below
 from asfound.calc.over_speed import Passage, counts_over, known_seconds, passages
-from asfound.calc.rate_band import rate_band
 from asfound.calc.wheel_pulses import way_of, way_speeds
 from asfound.errors import UsageError
 from asfound.model.drive_log import Track
 from asfound.model.track_log import TrackLog
 
 KMH = 3.6
+SIDE = 0.975
+"""Both limits of a rate hold with 95 %, each of them with this chance."""
 SHORT_H = 3.0
 """Of vehicles at work, most days are longer (common practice)."""
 MOST_EVENTS = 1000
@@ -100,8 +102,8 @@ def watch_speed(request: WatchSpeed) -> Watched:
         # From the top: far below the usual speed, a whole drive is one event.
         rows = sorted(zip(request.limits_kmh, column, strict=True), reverse=True)
         kept = _lowest(rows, lambda count: count / days <= budget)
-        sure = _lowest(rows, lambda count: rate_band(count, days)[1] <= budget)
-    band = rate_band(len(events), days)
+        sure = _lowest(rows, lambda count: rate_below(count, days, SIDE) <= budget)
+    band = (rate_above(len(events), days, SIDE), rate_below(len(events), days, SIDE))
     known = np.isfinite(speeds)
     steps = np.diff(times)
     near = known[1:] & known[:-1] & (steps <= 3.5)
