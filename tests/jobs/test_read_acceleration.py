@@ -40,6 +40,11 @@ def read(log: AccelerationLog) -> tuple[Acceleration, Faults]:
     ("text", "form", "unit"),
     [
         ("\n".join(ROWS), {}, ""),
+        # A line of figures in which one reads like the number of a column.
+        (
+            "\n".join(row.replace("9.8", "9.8,1") for row in ROWS),
+            {"columns": {"time": "1", "x": "2", "y": "3", "z": "4"}}, "",
+        ),
         ("time,ax,ay,az\n" + "\n".join(ROWS), {}, ""),
         ("\ufeff# a logger\ntime_s,acc_x [g],acc_y [g],acc_z [g]\r\n" + "\r\n".join(ROWS), {}, "g"),
         ("no,t,x (m/s²),y (m/s²),z (m/s²)\n" + "\n".join("7," + row for row in ROWS), {}, "m/s2"),
@@ -132,6 +137,7 @@ def test_blocks_change_nothing(size: int) -> None:
     [
         ("", InputError, "is empty"),
         ("\n\n# nothing\n", InputError, "is empty"),
+        ("time,x,y,z\n", InputError, "but no samples"),
         ("a,b,c\n1,2,3\n", UsageError, "which column is time, x, y, z"),
         ("time,x,y\n1,2,3\n", UsageError, "which column is z"),
         ("time,x,y,z\n1,2,3,4\n", UsageError, "is no time that is known"),

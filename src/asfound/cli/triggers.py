@@ -12,7 +12,7 @@ from asfound.cli import output, wiring
 from asfound.cli.plot_file import PlotFile, plot_form, write_plot
 from asfound.errors import ExitCode
 from asfound.jobs.ask_triggers import HOURS, Files, Source, ask_triggers, gather
-from asfound.jobs.judge_triggers import Outcome, a_day
+from asfound.jobs.judge_triggers import Outcome, a_day, rate_text
 from asfound.jobs.plot_triggers import plot_triggers
 from asfound.jobs.triggers_data import FORMAT, triggers_data
 from asfound.jobs.tune_triggers import LogFacts, Tuned, tune_triggers
@@ -186,7 +186,9 @@ def _show_triggers(tuned: Tuned) -> None:
 
 def _band(events: int, hours: float, hours_a_day: float) -> str:
     low, likely, high = a_day(events, hours, hours_a_day)
-    return f"{likely:.3g} (from {low:.3g} to {high:.3g})" if isfinite(high) else "not known"
+    if not isfinite(high):
+        return "not known"
+    return f"{rate_text(likely)} (from {rate_text(low)} to {rate_text(high)})"
 
 
 def _outcome_line(one: Outcome, hours_a_day: float) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from asfound.calc.plain_text import plain
-from asfound.errors import UsageError
+from asfound.errors import InputError, UsageError
 from asfound.jobs.csv_rows import column_numbers
 
 PURPOSES = ("time", "x", "y", "z")
@@ -22,8 +22,10 @@ UNITS = {"g": "g", "mg": "mg", "m/s2": "m/s2", "m/s^2": "m/s2", "m/s²": "m/s2",
 NAME = re.compile(
     r"(.*?)[\s_]*[\[(]?\s*(?<![a-z])(g|mg|m/s2|m/s\^2|m/s²|mps2|ms2|ms-2|s|ms|us|ns)\s*[\])]?"
 )
-RATES = (5.0, 2000.0)
-"""Samples a second of an acceleration log: in another unit they would be a thousand times more."""
+LEAST_HZ = 5.0
+MOST_HZ = {"s": 20_000.0, "ms": 500.0, "us": 500.0, "ns": 500.0}
+"""Samples a second of an acceleration log: a step that fits in one of these units fits in no other.
+A count of 1 may be a millisecond, or a second of some other log: that is asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +64,14 @@ class FirstRows:
 
 def head_of(begin: FirstRows, said: Mapping[str, str]) -> Head:
     """The columns, by what was ``said``, by usual names, or where four columns of figures leave no
-    doubt. Raises UsageError."""
+    doubt. Raises UsageError, and InputError for a log without samples."""
     name, rows = begin.name, begin.rows
     first = rows[0][1]
     wanted = _wanted(first) | dict(said)
-    if not said and set(wanted) != set(PURPOSES) and len(first) == 4 and _figures(first):
+    bare = _figures(first)
+    if bare and not said and len(first) == len(PURPOSES):
         wanted = {purpose: str(place) for place, purpose in enumerate(PURPOSES, 1)}
-    places, named = column_numbers(wanted, first, name)
+    places, named = _places(wanted, first, name, bare)
     missing = [purpose for purpose in PURPOSES if purpose not in places]
     if missing:
         known = ", ".join(plain(cell.strip())[:30] for cell in first[:20])
@@ -78,8 +81,22 @@ def head_of(begin: FirstRows, said: Mapping[str, str]) -> Head:
         )
     ordered = tuple(places[purpose] for purpose in PURPOSES)
     figures = [cells for _, cells in (rows[1:] if named else rows)]
+    if not figures:
+        raise InputError(f"{plain(name)}: has names of columns, but no samples")
     skip = rows[0][0] if named else rows[0][0] - 1
     return Head(name, begin.separator, skip, ordered, first if named else [], figures)
+
+
+def _places(
+    wanted: Mapping[str, str], first: Sequence[str], name: str, bare: bool
+) -> tuple[Mapping[str, int], bool]:
+    """Places of columns, and whether the first line has their names. In a line of figures alone a
+    number is a place, though a cell may read the same."""
+    if bare and all(text.isascii() and text.isdecimal() for text in wanted.values()):
+        places = {purpose: int(text) - 1 for purpose, text in wanted.items()}
+        if all(0 <= place < len(first) for place in places.values()):
+            return places, False
+    return column_numbers(wanted, first, name)
 
 
 def columns_of(head: Head, time_unit: str, comma: bool) -> Columns:
@@ -111,7 +128,7 @@ def _time_unit(head: Head, comma: bool) -> str:
     fits = [
         unit
         for unit, size in TIME_UNITS.items()
-        if step > 0 and RATES[0] <= 1 / (step * size) <= RATES[1]
+        if step > 0 and LEAST_HZ <= 1 / (step * size) <= MOST_HZ[unit]
     ]
     if len(fits) == 1:
         return fits[0]

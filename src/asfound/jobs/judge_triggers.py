@@ -108,6 +108,11 @@ def a_day(events: int, hours: float, hours_a_day: float) -> tuple[float, float, 
     )
 
 
+def rate_text(value: float) -> str:
+    """A rate to three digits; large ones whole."""
+    return f"{value:.3g}" if value < 999.5 else f"{value:.0f}"
+
+
 def outcome(picks: Sequence[Pick], tallies: Tallies) -> Outcome:
     """What ``picks`` did."""
     some = next(iter(tallies.values()))
@@ -167,15 +172,15 @@ def budget_findings(
         wanted = rate_below(0, 1.0) * hours_a_day / budget_a_day
         note = (
             f"{whole.hours:.3g} h of log cannot show {budget_a_day:g} events a day to be kept: "
-            f"even with none in them it could be {least:.3g} a day; {wanted:.0f} h would do, if "
-            "none comes"
+            f"even with none in them it could be {rate_text(least)} a day; {wanted:.0f} h would "
+            "do, if none comes"
         )
         return [TriggerFinding(TriggerFault.UNTESTABLE, note, least, budget_a_day)]
     most = a_day(shown.unasked, shown.hours, hours_a_day)[2]
     if most > budget_a_day:
         note = (
-            f"up to {most:.3g} events a day fit what the logs show (95 %), {budget_a_day:g} are "
-            "accepted"
+            f"up to {rate_text(most)} events a day fit what the logs show (95 %), {budget_a_day:g} "
+            "are accepted"
         )
         return [TriggerFinding(TriggerFault.EXCEEDED, note, most, budget_a_day)]
     return []

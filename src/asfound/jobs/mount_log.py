@@ -106,7 +106,7 @@ def mount_log(name: str, survey: Survey, unit: str, said: Said, track: Track | N
     if said.forward:
         return Mounted(scale, gravity, rest, up, _said_forward(name, said, up), notes)
     if track is None or speed is None:
-        why = ("forward cannot be told without a track: give one, or say forward",)
+        why = ("forward cannot be told without a track: give one, or say forward x",)
         return Mounted(scale, gravity, rest, up, None, notes + why)
     motion = motion_of(track.times_s, *speed)
     forward = find_forward(means, up, motion)

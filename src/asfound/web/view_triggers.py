@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
+from asfound.jobs.judge_triggers import rate_text
 from asfound.jobs.try_triggers import AllTried, TryGrid, packed
 from asfound.jobs.tune_triggers import Tuned
 from asfound.model.drive_log import LogFault
@@ -53,6 +54,11 @@ class TriggersAnswer:
     packed: str
     tuned: Tuned | None = None
     left_out: tuple[LogFault, ...] = ()
+
+    @staticmethod
+    def text(value: float) -> str:
+        """A rate, as the page's script writes it too."""
+        return rate_text(value)
 
     @property
     def share(self) -> float | None:

@@ -145,13 +145,9 @@ function settle(page) {
   draw(page);
 }
 
-// Three digits, as the server writes them.
+// Three digits, large figures whole, as the server writes them.
 function figure(value) {
-  if (value === 0) return "0";
-  const digits = Number(value.toPrecision(3));
-  if (Math.abs(digits) < 1000 && Math.abs(digits) >= 1e-4) return String(digits);
-  const [size, power] = digits.toExponential().split("e");
-  return `${size}e${power[0]}${power.slice(1).padStart(2, "0")}`;
+  return value < 999.5 ? String(Number(value.toPrecision(3))) : String(Math.round(value));
 }
 
 // Mean of a Poisson count that is larger with a chance of 5 % only: half the chi-square quantile of
