@@ -70,7 +70,7 @@ def options(trips: list[tuple[Path, Path, Path]]) -> list[str | Path]:
 def test_what_is_said(trips: list[tuple[Path, Path, Path]]) -> None:
     code, said = run(*options(trips), "--budget", "3/day")
     assert code == 1
-    assert said.count("0.14 h at 25 Hz, up within") == 3 and "forward within" in said
+    assert said.count("0.14 h at 25 Hz, in m/s2, up within") == 3 and "forward within" in said
     assert "filter: Butterworth low-pass 5 Hz, order 4, causal" in said
     assert "judged on 3 parts of the logs" in said and "labels caught" in said
     assert "one raw sample at 0.4 g" in said

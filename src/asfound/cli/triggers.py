@@ -8,17 +8,20 @@ from typing import Annotated
 
 import typer
 
+from asfound.calc.mounting import GRAVITY_MS2
 from asfound.cli import output, wiring
 from asfound.cli.plot_file import PlotFile, plot_form, write_plot
 from asfound.errors import ExitCode
 from asfound.jobs.ask_triggers import HOURS, Files, Source, ask_triggers, gather
 from asfound.jobs.judge_triggers import Outcome, a_day, rate_text
+from asfound.jobs.mount_log import SIZES_MS2
 from asfound.jobs.plot_triggers import plot_triggers
 from asfound.jobs.triggers_data import FORMAT, triggers_data
 from asfound.jobs.tune_triggers import LogFacts, Tuned, tune_triggers
 from asfound.model.drive_log import LogFault
 from asfound.units import hours_text
 
+UNITS = {scale: name for name, scale in SIZES_MS2.items()}
 SLOW_SAMPLES = 2_000_000
 """From here on somebody without the compiler waits for minutes."""
 
@@ -150,9 +153,11 @@ def _log_line(one: LogFacts) -> str:
         else:
             sits += ", forward not known"
     gaps = f", {output.count(survey.gaps, 'gap')}" if survey.gaps else ""
+    unit = UNITS.get(mounted.scale, f"{GRAVITY_MS2 / mounted.scale:.6g} a g")
+    left = "" if mounted.gravity else ", gravity taken away"
     return (
-        f"{one.name}: {hours_text(survey.hours)} h at {survey.ticks.rate_hz:g} Hz{gaps}, {sits} "
-        "(standard error)"
+        f"{one.name}: {hours_text(survey.hours)} h at {survey.ticks.rate_hz:g} Hz{gaps}, in {unit}{left}, "
+        f"{sits} (standard error)"
     )
 
 
