@@ -156,8 +156,8 @@ def _log_line(one: LogFacts) -> str:
     unit = UNITS.get(mounted.scale, f"{GRAVITY_MS2 / mounted.scale:.6g} a g")
     left = "" if mounted.gravity else ", gravity taken away"
     return (
-        f"{one.name}: {hours_text(survey.hours)} h at {survey.ticks.rate_hz:g} Hz{gaps}, in {unit}{left}, "
-        f"{sits} (standard error)"
+        f"{one.name}: {hours_text(survey.hours)} h at {survey.ticks.rate_hz:g} Hz{gaps}, "
+        f"in {unit}{left}, {sits} (standard error)"
     )
 
 
