@@ -17,6 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from asfound.calc import fix_order
 from asfound.calc.log_values import TimeForm
 from asfound.calc.nmea import checksum
 from asfound.errors import AsfoundError, InputError, UsageError
@@ -259,6 +260,13 @@ def test_what_is_too_large(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(gather_fixes, "MOST_FIXES", 5)
     with pytest.raises(InputError, match="more than 5 fixes"):
         log([rmc(*fix) for fix in drive()])
+
+
+def test_a_log_that_only_jumps_about(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fix_order, "MOST_RUNS", 20)
+    fixes = [rmc(at, 52.0 + n % 2, lon) for n, (at, _, lon) in enumerate(drive(30))]
+    with pytest.raises(InputError, match="jump more than 20 times; give the log of one vehicle"):
+        log(fixes)
 
 
 def test_many_faults_are_counted_and_few_named() -> None:

@@ -48,6 +48,8 @@ LASTING_S = 60.0
 BLOCK_S = 20.0
 """For so long accelerations have to do with each other at most, and noise with itself."""
 NEVER_S = 1e6
+FINEST_S = 0.01
+"""Finer than this nobody's clock is told (own choice)."""
 DEAF_MS2 = 1e-3
 """Accelerations whose spread is below this say nothing."""
 
@@ -110,7 +112,7 @@ def match_clocks(recorder: Speeds, reference: Speeds, most_s: float) -> Match | 
     next_best = max(0.0, float(scores[others].max())) if others.any() else 0.0
     return Match(
         (float(lags[top]) + _between(heights, top)) * STEP_S,
-        _within(one, two, int(lags[top])),
+        max(FINEST_S, _within(one, two, int(lags[top]))),
         float(heights[top]),
         float(scores[top]) - next_best,
         float(shared[top]) * STEP_S,

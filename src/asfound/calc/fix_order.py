@@ -19,6 +19,8 @@ SLACK_M = 100.0
 """What a receiver may be off between two fixes and still be believed (common practice)."""
 ENOUGH = 5
 """So many fixes that agree with each other are believed beside others (own choice)."""
+MOST_RUNS = 10_000
+"""A log that breaks off more often is none of one vehicle."""
 LOOK_BACK = 64
 """Runs of wrong fixes between two right ones that are seen past (own choice)."""
 
@@ -49,7 +51,8 @@ def reachable(times_s: Floats, lat_deg: Floats, lon_deg: Floats) -> tuple[Mask, 
     """Fixes (n,) that a vehicle can have reached from the one before, and how many jumps are left:
     places where so many fixes agree on either side that both are believed.
 
-    ``times_s`` grow strictly; fixes without position (nan) stay.
+    ``times_s`` grow strictly; fixes without position (nan) stay. Raises ValueError where positions
+    break off more than MOST_RUNS times.
     """
     kept = np.ones(len(times_s), np.bool_)
     placed = np.flatnonzero(~np.isnan(lat_deg + lon_deg))
@@ -57,6 +60,8 @@ def reachable(times_s: Floats, lat_deg: Floats, lon_deg: Floats) -> tuple[Mask, 
         return kept, 0
     times, lat, lon = times_s[placed], lat_deg[placed], lon_deg[placed]
     broken = np.flatnonzero(steps_m(lat, lon) > FASTEST_MS * np.diff(times) + SLACK_M) + 1
+    if len(broken) >= MOST_RUNS:
+        raise ValueError(f"positions jump more than {MOST_RUNS} times")
     starts = np.array([0, *broken.tolist()])
     ends = np.array([*broken.tolist(), len(placed)])
     believed = np.zeros(len(placed), np.bool_)

@@ -93,7 +93,7 @@ class Gathered:
         return max(self._columns[0], default=nan)
 
     def made(self) -> TrackLog:
-        """The log. Raises InputError when no fix is left."""
+        """The log. Raises InputError when no fix is left, or positions only jump about."""
         columns = [np.frombuffer(each, np.float64) for each in self._columns]
         lines = np.frombuffer(self._lines, np.int64)
         if not len(lines):
@@ -107,7 +107,11 @@ class Gathered:
             what = "this time was there before" if again else "the time goes back or jumps ahead"
             self.fault(kind, int(lines[index]), what)
         columns, lines = [each[kept] for each in columns], lines[kept]
-        near, jumps = reachable(*columns[:3])
+        try:
+            near, jumps = reachable(*columns[:3])
+        except ValueError as error:
+            name = plain(self.name)
+            raise InputError(f"{name}: {error}; give the log of one vehicle") from None
         for index in np.flatnonzero(~near).tolist():
             self.fault(FixFault.JUMP, int(lines[index]), "no vehicle gets here in that time")
         if jumps:
