@@ -39,6 +39,8 @@ bench:
 	$(PY) benchmarks/speed_logs.py 120
 	$(PY) benchmarks/scan.py
 	$(PY) benchmarks/pages.py
+	$(PY) benchmarks/triggers.py
+	$(PY) benchmarks/trigger_scores.py
 
 docs:
 	@tools/setup.sh run
