@@ -2,14 +2,14 @@
 
 With labels the best are those of highest F = 2 caught / (labels + caught + false), false being
 events that belong to no label (Rijsbergen, *Information Retrieval*, 1979, chapter 7; from memory),
-among those within the budget of false events. The highest F of a grid fits the log's own chance
-events; so all settings within one label's worth of it are taken together, and of them the middle:
-first the duration that has most of them, then the middle threshold of each axis. On drives not
+among those whose false events stay within the budget. The highest F of a grid fits the log's own
+chance events; so all settings within one label's worth of it are taken together, and of them the
+middle: first the duration that has most of them, then the middle threshold of each axis. On drives not
 used for choosing this came out better than the single best (docs/bench.md).
 
 Without labels nothing says what should be caught: the lowest thresholds are taken whose events
-stay within the budget, of which each direction has an equal share: surely (95 %) where the hours
-can show that, else by what was counted.
+stay within the budget, of which each direction has an equal share. Within a budget is what surely
+(95 %) keeps it where the hours can show that, else what was counted.
 
 Shocks are short and upright; braking, pulling and bends last. So the upright axis has a duration
 of its own, and with labels it is used only when it catches more than it costs.
@@ -86,13 +86,28 @@ def choose(tallies: Tallies, settings: Settings, budget_an_hour: float | None) -
         if budget_an_hour is None:
             raise ValueError("neither labels nor a budget: nothing says what is too much")
         return _quietest(tallies, settings, budget_an_hour)
-    most = np.inf if budget_an_hour is None else budget_an_hour * some.hours
+    most = np.inf if budget_an_hour is None else _most(budget_an_hour, some.hours)
     main = [each for each in tallies if each is not Direction.UPRIGHT]
     picks = _balanced(main, tallies, settings, most)
     upright = tallies.get(Direction.UPRIGHT)
     if upright is not None and main:
         picks = _with_upright(picks, tallies, settings, most)
     return picks
+
+
+def _most(budget_an_hour: float, hours: float) -> float:
+    """Events in ``hours`` that surely (95 %) keep the budget; where none do, as many as it has."""
+    most = budget_an_hour * hours
+    if rate_below(0, hours) > budget_an_hour:
+        return most
+    low, high = 0, int(most)
+    while low < high:
+        middle = (low + high + 1) // 2
+        if rate_below(middle, hours) <= budget_an_hour:
+            low = middle
+        else:
+            high = middle - 1
+    return float(low)
 
 
 def _quietest(tallies: Tallies, settings: Settings, budget_an_hour: float) -> tuple[Pick, ...]:
