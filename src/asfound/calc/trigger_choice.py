@@ -1,11 +1,12 @@
 """Which settings of motion triggers to take: few figures, chosen so that they hold on other days.
 
-With labels the best are those of highest F = 2 caught / (labels + caught + false), false being
-events that belong to no label (Rijsbergen, *Information Retrieval*, 1979, chapter 7; from memory),
-among those whose false events stay within the budget. The highest F of a grid fits the log's own
-chance events; so all settings within one label's worth of it are taken together, and of them the
-middle: first the duration that has most of them, then the middle threshold of each axis. On drives not
-used for choosing this came out better than the single best (docs/bench.md).
+With labels and a budget of false events, those that belong to no label, the best settings catch
+the most labels within the budget, all of which counts as much as one label. With labels alone they
+have the highest F = 2 caught / (labels + caught + false) (Rijsbergen, *Information Retrieval*,
+1979, chapter 7; from memory). The best of a grid fits the log's own chance events; so all settings within
+one label's worth of it are taken together, and of them the middle: first the duration that has most
+of them, then the middle threshold of each axis. On drives not used for choosing this came out
+better than the single best (docs/bench.md).
 
 Without labels nothing says what should be caught: the lowest thresholds are taken whose events
 stay within the budget, of which each direction has an equal share. Within a budget is what surely
@@ -34,9 +35,9 @@ USUAL_S = 0.4
 SHOCK_S = 0.1
 """The duration of the upright axis (own choice)."""
 SLACK = 1.0
-"""Labels' worth of F within which settings are as good as the best (own choice, by tuning)."""
+"""Labels' worth within which settings are as good as the best (own choice, by tuning)."""
 WORTH = 2.0
-"""Labels' worth of F by which the upright axis has to help."""
+"""Labels' worth by which the upright axis has to help."""
 
 Tallies = Mapping[Direction, Tally]
 
@@ -153,8 +154,7 @@ def _balanced(
 def _scores(
     main: Sequence[Direction], tallies: Tallies, d: int, most: float
 ) -> NDArray[np.float64]:
-    """F (K,) or (K, K) at a duration, of every threshold of one or two directions; -1 where there
-    are more false events than ``most``."""
+    """How good (K,) or (K, K) every threshold of one or two directions is at a duration."""
     bests = [tallies[each].best[:, d] for each in main]
     outs = [tallies[each].outside[:, d] for each in main]
     levels = len(outs[0])
@@ -166,9 +166,17 @@ def _scores(
     missed = seen[(slice(0, levels),) * len(main)]
     false = outs[0] if len(main) == 1 else outs[0][:, None] + outs[1][None, :]
     labels = len(bests[0])
-    caught = labels - missed
-    made = 2 * caught / (labels + caught + false)
-    return np.where(false <= most, made, -1.0)
+    return _score(labels - missed, false, labels, most)
+
+
+def _score(
+    caught: NDArray[np.int64], false: NDArray[np.int64], labels: int, most: float
+) -> NDArray[np.float64]:
+    """How good settings are, 1 at best, a label's worth being 1 / ``labels``; -1 where there are
+    more false events than ``most``."""
+    if np.isinf(most):
+        return np.asarray(2 * caught / (labels + caught + false))
+    return np.where(false <= most, (caught - false / (most + 1)) / labels, -1.0)
 
 
 def _with_upright(
@@ -183,8 +191,8 @@ def _with_upright(
     levels = np.arange(1, len(upright.outside) + 1)
     after = np.array([(before | (upright.best[:, d] >= level)).sum() for level in levels])
     out = false + upright.outside[:, d]
-    score = np.where(out <= most, 2 * after / (labels + after + out), -1.0)
-    now = 2 * before.sum() / (labels + before.sum() + false)
+    score = _score(after, out, labels, most)
+    now = float(_score(before.sum(), np.array(false), labels, most))
     if score.max() < now + WORTH / labels:
         return picks
     fine = levels[score >= score.max() - SLACK / labels]

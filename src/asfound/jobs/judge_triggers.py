@@ -125,15 +125,17 @@ def outcome(picks: Sequence[Pick], tallies: Tallies) -> Outcome:
     )
 
 
-def recommend(tallies: Tallies, settings: Settings, an_hour: float | None) -> tuple[Pick, ...]:
-    """The triggers for a budget [1/h]; one that the hours cannot show to be kept does not narrow
-    the choice. Raises UsageError with neither labels nor a budget."""
+def recommend(
+    tallies: Tallies, settings: Settings, an_hour: float | None, testable: bool
+) -> tuple[Pick, ...]:
+    """The triggers for a budget [1/h]; one that the hours of all logs cannot show to be kept (not
+    ``testable``) does not narrow the choice. Raises UsageError with neither labels nor a budget."""
     some = next(iter(tallies.values()))
     if len(some.best) == 0:
         if an_hour is None:
             raise UsageError("without labels a budget is needed: say budget 3/day")
         return choose(tallies, settings, an_hour)
-    return choose(tallies, settings, an_hour if _testable(some.hours, an_hour) else None)
+    return choose(tallies, settings, an_hour if testable else None)
 
 
 def judge(folds: Sequence[Tallies], settings: Settings, an_hour: float | None) -> Judged:
@@ -149,7 +151,7 @@ def judge(folds: Sequence[Tallies], settings: Settings, an_hour: float | None) -
         if len(some.best) == 0 and an_hour is None:
             # All labels lie in the part left out: nothing can be chosen.
             return Judged(Outcome(), 0, testable)
-        made += outcome(recommend(others, settings, an_hour), folds[left])
+        made += outcome(recommend(others, settings, an_hour, testable), folds[left])
     return Judged(made, len(folds), testable)
 
 

@@ -154,8 +154,8 @@ def _made(
     tallies = merged([part.tallies for _, part in parts])
     labels = tuple((at, facts[at].labels[n]) for at, part in parts for n in part.labels)
     an_hour = None if budget is None else budget / request.hours_a_day
-    picks = recommend(tallies, settings, an_hour)
     judged = judge(folds, settings, an_hour)
+    picks = recommend(tallies, settings, an_hour, judged.testable)
     rule = None
     if labels:
         raw = merged([part.tallies for _, part in fixed])
@@ -310,7 +310,10 @@ def _findings(tuned: Tuned) -> list[TriggerFinding]:
     if budget is not None:
         made += budget_findings(judged, tuned.whole, budget, tuned.request.hours_a_day)
     if not tuned.picks:
-        note = "no setting that was tried keeps the budget; accept more, or mount the sensor firmer"
+        note = (
+            "no setting that was tried keeps the budget and catches anything; accept more, or mount "
+            "the sensor firmer"
+        )
         made.append(TriggerFinding(TriggerFault.NO_SETTING, note))
     if 0 < len(tuned.labels) < FEW_LABELS:
         low, high = (judged.outcome if judged.parts else tuned.whole).recall_limits()
