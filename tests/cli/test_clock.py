@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 import typer
 from tests.drive_logs import csv_of, gpx_of, put
+from tests.worked_visit import fleet_home
 from typer.testing import CliRunner
 
 from asfound.cli import clock
@@ -95,3 +96,22 @@ def test_match(tmp_path: Path) -> None:
         json.loads(run("match", short, other, "--columns", "speed=v", "--json")[1])["offset_s"]
         is None
     )
+
+
+def test_a_vehicle_whose_visits_told_nothing_of_the_clock(tmp_path: Path) -> None:
+    fleet_home(tmp_path)
+    with pytest.raises(UsageError, match="there are 0"):
+        run("drift", "--vehicle", "217", "--home", tmp_path)
+    code, said = run("drift", "--vehicle", "217", "--home", tmp_path, *STEADY)
+    assert code == 0 and "+10.03 ppm" in said
+    with pytest.raises(NotFound):
+        run("drift", "--vehicle", "none", "--home", tmp_path)
+
+
+def test_a_reading_out_of_line_and_a_band_that_never_ends(tmp_path: Path) -> None:
+    strays = ("2026-05-30T08:00:00Z +900", "2026-06-29T08:00:00Z +106", "2026-07-29T08:00:00Z +132")
+    code, said = run("drift", *STEADY, *strays, "--allowed", "1h", "--plot", tmp_path / "a.svg")
+    assert code == 1 and "left out" in said and "reading-out-of-line" in said
+    steady = [f"2026-0{month}-01T08:00:00Z +{2 + month % 2 / 2}" for month in range(1, 7)]
+    code, said = run("drift", *steady, "--allowed", "20s")
+    assert code == 0 and "off by 20 s: not within ten years" in said and "to never" in said
