@@ -3,10 +3,10 @@
 With labels and a budget of false events, those that belong to no label, the best settings catch
 the most labels within the budget, all of which counts as much as one label. With labels alone they
 have the highest F = 2 caught / (labels + caught + false) (Rijsbergen, *Information Retrieval*,
-1979, chapter 7; from memory). The best of a grid fits the log's own chance events; so all settings within
-one label's worth of it are taken together, and of them the middle: first the duration that has most
-of them, then the middle threshold of each axis. On drives not used for choosing this came out
-better than the single best (docs/bench.md).
+1979, chapter 7; from memory). The best of a grid fits the log's own chance events; so all settings
+within one label's worth of it are taken together, and of them the middle: first the duration that
+has most of them, then the middle threshold of each axis. On drives not used for choosing this came
+out better than the single best (docs/bench.md).
 
 Without labels nothing says what should be caught: the lowest thresholds are taken whose events
 stay within the budget, of which each direction has an equal share. Within a budget is what surely

@@ -311,8 +311,8 @@ def _findings(tuned: Tuned) -> list[TriggerFinding]:
         made += budget_findings(judged, tuned.whole, budget, tuned.request.hours_a_day)
     if not tuned.picks:
         note = (
-            "no setting that was tried keeps the budget and catches anything; accept more, or mount "
-            "the sensor firmer"
+            "no setting that was tried keeps the budget and catches anything; accept more, or "
+            "mount the sensor firmer"
         )
         made.append(TriggerFinding(TriggerFault.NO_SETTING, note))
     if 0 < len(tuned.labels) < FEW_LABELS:
