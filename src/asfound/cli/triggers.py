@@ -22,7 +22,7 @@ from asfound.model.drive_log import LogFault
 from asfound.units import hours_text
 
 UNITS = {scale: name for name, scale in SIZES_MS2.items()}
-SLOW_SAMPLES = 2_000_000
+SLOW_SAMPLES = 20_000_000
 """From here on somebody without the compiler waits for minutes."""
 
 

@@ -16,7 +16,7 @@ class Sweeps(Protocol):
 
     @property
     def compiled(self) -> bool:
-        """False: a hundred times slower."""
+        """False: a hundred times slower, about a microsecond a sample."""
         ...
 
     def run_sections(self, x: Floats, sections: Floats, memory: Floats, out: Floats) -> None:
