@@ -26,61 +26,75 @@ SLOW_SAMPLES = 20_000_000
 """From here on somebody without the compiler waits for minutes."""
 
 
+LogsArgument = Annotated[
+    list[Path], typer.Argument(metavar="LOG…", help="Acceleration as CSV, plain or gzip.")
+]
+MapOption = Annotated[
+    str,
+    typer.Option(
+        "--map",
+        metavar="NAME=VALUE,…",
+        help="Columns time, x, y, z by name or number; unit=g|mg|m/s2|16384/g, "
+        "time-unit=s|ms|us|ns|iso, zone=Europe/Berlin, decimal=comma.",
+    ),
+]
+LabelsOption = Annotated[
+    list[Path] | None,
+    typer.Option(
+        metavar="FILE", help="Harsh events as CSV (start, end, kind); one, or one for each log."
+    ),
+]
+LabelMapOption = Annotated[str, typer.Option(help="start=…,end=…,kind=…,log=…,zone=…")]
+HarshOption = Annotated[str, typer.Option(help="Kinds that count, as 'brake*,kerb'; else all.")]
+NotHarshOption = Annotated[str, typer.Option(help="Kinds that do not count.")]
+SinceOption = Annotated[
+    str, typer.Option(help="What labels in seconds count from: start (of the log) or clock.")
+]
+TrackOption = Annotated[
+    list[Path] | None,
+    typer.Option(metavar="FILE", help="GPX, NMEA 0183 or CSV; one, or one for each log."),
+]
+TrackMapOption = Annotated[
+    str, typer.Option(help="For CSV: time=…,lat=…,lon=…,speed=…,speed-unit=km/h,time-unit=s")
+]
+BudgetOption = Annotated[str, typer.Option(help="Events that are accepted: 3/day, 10/week.")]
+HoursOption = Annotated[str, typer.Option(help="Hours a day that a vehicle drives.")]
+FilterOption = Annotated[
+    str,
+    typer.Option("--filter", help="5Hz (causal Butterworth), 5Hz order 2, or CFC60 (SAE J211-1)."),
+]
+HoldOffOption = Annotated[str, typer.Option(help="From one event to the next at least: 10s.")]
+UpOption = Annotated[str, typer.Option(help="The sensor's axis that points up: z, -y; else found.")]
+ForwardOption = Annotated[
+    str, typer.Option(help="The axis that points forward; else found by the track.")
+]
+GravityOption = Annotated[
+    str, typer.Option(help="Whether it is in the figures: included or removed; else found.")
+]
+
+
 def register(app: typer.Typer) -> None:
     """Adds the command."""
     app.command(name="triggers")(triggers_command)
 
 
 def triggers_command(  # noqa: PLR0913 (an option each)
-    logs: Annotated[
-        list[Path], typer.Argument(metavar="LOG…", help="Acceleration as CSV, plain or gzip.")
-    ],
-    columns: Annotated[
-        str,
-        typer.Option(
-            "--map",
-            metavar="NAME=VALUE,…",
-            help="Columns time, x, y, z by name or number; unit=g|mg|m/s2|16384/g, "
-            "time-unit=s|ms|us|ns|iso, zone=Europe/Berlin, decimal=comma.",
-        ),
-    ] = "",
-    labels: Annotated[
-        list[Path] | None,
-        typer.Option(
-            metavar="FILE", help="Harsh events as CSV (start, end, kind); one, or one for each log."
-        ),
-    ] = None,
-    label_map: Annotated[str, typer.Option(help="start=…,end=…,kind=…,log=…,zone=…")] = "",
-    harsh: Annotated[str, typer.Option(help="Kinds that count, as 'brake*,kerb'; else all.")] = "",
-    not_harsh: Annotated[str, typer.Option(help="Kinds that do not count.")] = "",
-    labels_since: Annotated[
-        str, typer.Option(help="What labels in seconds count from: start (of the log) or clock.")
-    ] = "",
-    track: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="FILE", help="GPX, NMEA 0183 or CSV; one, or one for each log."),
-    ] = None,
-    track_map: Annotated[
-        str, typer.Option(help="For CSV: time=…,lat=…,lon=…,speed=…,speed-unit=km/h,time-unit=s")
-    ] = "",
-    budget: Annotated[str, typer.Option(help="Events that are accepted: 3/day, 10/week.")] = "",
-    hours: Annotated[str, typer.Option(help="Hours a day that a vehicle drives.")] = HOURS,
-    filtered: Annotated[
-        str,
-        typer.Option(
-            "--filter", help="5Hz (causal Butterworth), 5Hz order 2, or CFC60 (SAE J211-1)."
-        ),
-    ] = "",
-    hold_off: Annotated[str, typer.Option(help="From one event to the next at least: 10s.")] = "",
-    up: Annotated[
-        str, typer.Option(help="The sensor's axis that points up: z, -y; else found.")
-    ] = "",
-    forward: Annotated[
-        str, typer.Option(help="The axis that points forward; else found by the track.")
-    ] = "",
-    gravity: Annotated[
-        str, typer.Option(help="Whether it is in the figures: included or removed; else found.")
-    ] = "",
+    logs: LogsArgument,
+    columns: MapOption = "",
+    labels: LabelsOption = None,
+    label_map: LabelMapOption = "",
+    harsh: HarshOption = "",
+    not_harsh: NotHarshOption = "",
+    labels_since: SinceOption = "",
+    track: TrackOption = None,
+    track_map: TrackMapOption = "",
+    budget: BudgetOption = "",
+    hours: HoursOption = HOURS,
+    filtered: FilterOption = "",
+    hold_off: HoldOffOption = "",
+    up: UpOption = "",
+    forward: ForwardOption = "",
+    gravity: GravityOption = "",
     plot: PlotFile = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
