@@ -88,6 +88,22 @@ def test_an_exact_drive_gives_its_angle_and_lag(angle: float, lag: float, seed: 
     assert found.lag_s == pytest.approx(lag, abs=0.2)
 
 
+def test_a_bend_and_a_stop_by_hand() -> None:
+    """60 km/h on a radius of 70 m: v²/r = 0.40465 g; from 50 km/h at 0.5 g: v/a = 2.8325 s (computed
+    by hand; v²/r and v/a are textbook mechanics)."""
+    seconds = np.arange(10.0)
+    speed = np.full(10, 60 / 3.6)
+    # To the left: the course falls by v/r a second.
+    course = -np.degrees(speed / 70 * seconds) % 360
+    bend = motion_of(seconds, speed, course)
+    assert bend.own.real == pytest.approx(np.zeros(9), abs=1e-9)
+    assert bend.own.imag / GRAVITY_MS2 == pytest.approx(np.full(9, 0.40465), rel=1e-4)
+    ends = np.array([0.0, 2.8325])
+    stop = motion_of(ends, np.array([50 / 3.6, 0.0]), np.full(2, np.nan))
+    assert stop.own[0].real / GRAVITY_MS2 == pytest.approx(-0.5, rel=1e-4)
+    assert stop.own[0].imag == 0
+
+
 def looked_at(made: Drive) -> tuple[Means, Up]:
     surveyor = Surveyor()
     surveyor.feed(made.acceleration.times_s, made.acceleration.xyz_ms2)
