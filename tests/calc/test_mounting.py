@@ -89,8 +89,8 @@ def test_an_exact_drive_gives_its_angle_and_lag(angle: float, lag: float, seed: 
 
 
 def test_a_bend_and_a_stop_by_hand() -> None:
-    """60 km/h on a radius of 70 m: v²/r = 0.40465 g; from 50 km/h at 0.5 g: v/a = 2.8325 s (computed
-    by hand; v²/r and v/a are textbook mechanics)."""
+    """60 km/h on a radius of 70 m: v²/r = 0.40465 g; from 50 km/h at 0.5 g: v/a = 2.8325 s
+    (computed by hand; v²/r and v/a are textbook mechanics)."""
     seconds = np.arange(10.0)
     speed = np.full(10, 60 / 3.6)
     # To the left: the course falls by v/r a second.
