@@ -52,3 +52,17 @@ def test_quantities_with_units() -> None:
 def test_bytes_are_written_to_three_figures(size: float) -> None:
     text = units.bytes_text(size)
     assert units.parse_quantity(text, units.BYTES) == pytest.approx(size, rel=0.006)
+
+
+def test_a_figure_that_misses_a_limit_is_not_written_as_the_limit() -> None:
+    assert units.below_text(18.9, 19) == "18" and units.below_text(18.4, 19) == "18"
+    assert units.below_text(249.97, 250, 1) == "249.9" and units.below_text(5, 6) == "5"
+    assert units.above_text(31.3, 31) == "32" and units.above_text(35.4, 31) == "35"
+    # 1920 x 4 / (4.8 x 250) = 6.4 m exactly, whatever floating point leaves of it.
+    assert units.down_text(1920 * 4 / 4.8 / 250, 1) == "6.4"
+    assert units.down_text(2.9867, 1) == "2.9"
+
+
+def test_limits_are_written_without_an_exponent() -> None:
+    assert units.plain_text(1e6) == "1000000" and units.plain_text(0.25) == "0.25"
+    assert units.plain_text(0) == "0" and units.plain_text(-60) == "-60"

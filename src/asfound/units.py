@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from math import ceil, floor
 
 KIB = 1024
 MIB = 1024**2
@@ -48,6 +49,34 @@ def parse_quantity(text: str, units: Mapping[str, float]) -> float:
     if found is None or size is None:
         raise ValueError(f"{text!r} is no figure with one of {', '.join(units)}")
     return float(found[1]) * size
+
+
+EVEN = 1e-9
+"""Below this a figure beside a round one is that round one: what sums in floating point leave."""
+
+
+def down_text(value: float, places: int = 0) -> str:
+    """A figure rounded down, for what may not be claimed to be more than it is."""
+    return f"{floor(value * 10**places + EVEN) / 10**places:.{places}f}"
+
+
+def below_text(value: float, limit: float, places: int = 0) -> str:
+    """A figure below ``limit``, rounded, but never so that it reads as the limit or more."""
+    text = f"{value:.{places}f}"
+    return text if float(text) < limit else down_text(value, places)
+
+
+def above_text(value: float, limit: float, places: int = 0) -> str:
+    """A figure above ``limit``, rounded, but never so that it reads as the limit or less."""
+    text = f"{value:.{places}f}"
+    if float(text) > limit:
+        return text
+    return f"{ceil(value * 10**places - EVEN) / 10**places:.{places}f}"
+
+
+def plain_text(value: float) -> str:
+    """A figure without an exponent, so that a person can read it: 1000000, not 1e+06."""
+    return f"{value:.9f}".rstrip("0").rstrip(".")
 
 
 def bytes_text(size: float) -> str:

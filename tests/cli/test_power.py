@@ -61,6 +61,7 @@ def test_parked_from_a_rest_voltage_in_frost() -> None:
     assert data["charge"][0] < data["charge"][1] < data["charge"][2]
     none = ("--run-on-draws", "0", "--vehicle-draws", "0", "--sleep-draws", "0", "--run-on", "0")
     assert json.loads(run(*LORRY, *none, "--json")[1])["hours_until_no_start"][0] > 1000
+    assert "°C; 0 mA, vehicle" in run(*LORRY, *none)[1]
 
 
 def test_crank(tmp_path: Path) -> None:

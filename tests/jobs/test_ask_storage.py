@@ -104,3 +104,8 @@ def test_the_plot_has_the_cases_and_their_limits() -> None:
     assert [(r.name, r.at) for r in plot.layers if isinstance(r, Rule)] == [
         ("promised", 30.0), ("lawful", 31.0),
     ]  # fmt: skip
+
+
+def test_a_figure_too_large_is_told_the_limit_in_a_unit_that_is_used() -> None:
+    with pytest.raises(UsageError, match="at most 1000000 TB"):
+        ask_storage({**BASE, "drive": "999999999999TB"})

@@ -41,6 +41,13 @@ def test_findings(promised: float | None, lawful: float | None, kinds: list[Days
     assert [one.kind for one in sized(promised, lawful).findings] == kinds
 
 
+def test_days_that_miss_a_limit_are_not_written_as_the_limit() -> None:
+    # 11.574 days a band of 20 %: 9.645 to 14.468 (by hand).
+    assert "in bad weeks 9 days are kept, 10 were" in sized(10, None).findings[0].note
+    assert "up to 15 days are kept" in sized(None, 14.45).findings[0].note
+    assert sized(14.48, None).findings[0].note.startswith("10 to 14 days are kept, 14.48")
+
+
 def test_what_keeps_the_promise() -> None:
     result = sized(23.148148, None)
     assert result.days.likely == pytest.approx(11.574074)

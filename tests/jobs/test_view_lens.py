@@ -19,6 +19,13 @@ def test_just_not_enough_is_not_enough() -> None:
     assert view_lens(ViewLens(CAMERA, away_m=2.98, need="identify")).findings == ()
 
 
+def test_a_density_that_misses_a_class_is_not_written_as_that_class() -> None:
+    # 1280 x 2.8 / (4.8 x 2.987) = 249.972: "250.0, identify wants 250" would tell nobody anything.
+    seen = view_lens(ViewLens(CAMERA, away_m=2.987, need="identify"))
+    assert seen.findings == ("249.9 pixels a metre at 2.987 m, identify wants 250",)
+    assert seen.written == "249.9" and view_lens(ViewLens(CAMERA)).written == ""
+
+
 def test_the_newer_classes_ground_and_wide_lenses() -> None:
     seen = view_lens(ViewLens(CAMERA, "2025", away_m=3, height_m=2.5, tilt_deg=30))
     assert seen.good == "perceive" and seen.ground is not None

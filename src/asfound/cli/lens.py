@@ -14,6 +14,7 @@ from asfound.errors import ExitCode
 from asfound.jobs.ask_lens import EDITION, ask_lens
 from asfound.jobs.plot_lens import plot_above, plot_side
 from asfound.jobs.view_lens import Viewed, ViewLens, view_lens
+from asfound.units import down_text
 
 FORMAT = "asfound-lens/1"
 
@@ -84,13 +85,13 @@ def _show(request: ViewLens, seen: Viewed) -> None:
     output.say(f"field of view {camera.across_deg:.1f}° x {camera.upright_deg:.1f}°", style="bold")
     if seen.density is not None:
         output.say(
-            f"{seen.width_m:.2f} m across at {request.away_m:g} m, {seen.density:.1f} pixels a "
+            f"{seen.width_m:.2f} m across at {request.away_m:g} m, {seen.written} pixels a "
             f"metre: {seen.good or 'none of the classes'}"
         )
     least = CLASSES[request.edition]
     output.table(
         ("Good for", "Pixels a metre", "Up to [m]"),
-        [(name, f"{least[name]:g}", f"{far:.1f}") for name, far in seen.farthest_m.items()],
+        [(name, f"{least[name]:g}", down_text(far, 1)) for name, far in seen.farthest_m.items()],
         right=(1, 2),
     )
     output.say(f"classes of IEC/EN 62676-4, {request.edition}")

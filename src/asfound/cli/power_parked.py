@@ -106,9 +106,10 @@ def _band(band: Band) -> list[float]:
 
 def _show(request: ParkBattery, result: Parked) -> None:
     battery, drain = request.battery, request.drain
+    first = f"{drain.run_on_a:.3g} A for {drain.run_on_h:g} h, then " if drain.run_on_h else ""
     output.say(
-        f"{battery.capacity_ah:g} Ah at {battery.celsius:g} °C; {drain.run_on_a:.3g} A for "
-        f"{drain.run_on_h:g} h, then {1000 * drain.sleep_a:.0f} mA, vehicle and recorder together"
+        f"{battery.capacity_ah:g} Ah at {battery.celsius:g} °C; {first}"
+        f"{1000 * drain.sleep_a:.0f} mA, vehicle and recorder together"
     )
     if drain.sleep_a > USUAL_ASLEEP_A:
         output.say(

@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping
 from math import isfinite
 
 from asfound.errors import UsageError
-from asfound.units import parse_quantity
+from asfound.units import parse_quantity, plain_text
 
 Fields = Mapping[str, str]
 """Texts by the name of their field; a field that is missing or blank was left out."""
@@ -37,24 +37,27 @@ def needed(fields: Fields, name: str, example: str) -> str:
     return text
 
 
-def quantity(text: str, name: str, units: Mapping[str, float], most: float = 1e18) -> float:
+def quantity(text: str, name: str, units: Mapping[str, float], limit: float = 1e18) -> float:
     """A figure above 0 with one of ``units``, in units of 1."""
     try:
         found = parse_quantity(text, units)
     except ValueError as error:
         raise UsageError(f"{name}: {error}") from None
-    if not 0 < found <= most:
-        raise UsageError(f"{name} {text}: more than 0 is wanted, and at most {most:g}")
+    if not 0 < found <= limit:
+        # In the unit in which it is shortest: 1000000 TB, 24 h.
+        most = min((f"{plain_text(limit / size)} {unit}" for unit, size in units.items()), key=len)
+        raise UsageError(f"{name} {text}: more than 0 is wanted, and at most {most}")
     return found
 
 
-def figure(text: str, name: str, low: float, high: float) -> float:
-    """A plain figure from ``low`` to ``high``."""
+def figure(text: str, name: str, least: float, most: float) -> float:
+    """A plain figure from ``least`` to ``most``."""
+    low, high = plain_text(least), plain_text(most)
     if not FIGURE.fullmatch(text) or not isfinite(float(text)):
-        raise UsageError(f"{name}: {text!r} is no figure; write one from {low:g} to {high:g}")
+        raise UsageError(f"{name}: {text!r} is no figure; write one from {low} to {high}")
     found = float(text)
-    if not low <= found <= high:
-        raise UsageError(f"{name} {text}: {low:g} to {high:g} is taken")
+    if not least <= found <= most:
+        raise UsageError(f"{name} {text}: {low} to {high} is taken")
     return found
 
 

@@ -18,7 +18,7 @@ from asfound.calc.days_kept import (
     rate_share_for,
 )
 from asfound.errors import UsageError
-from asfound.units import HOUR_S
+from asfound.units import HOUR_S, above_text, below_text
 
 DAYS_A_WEEK = 7.0
 
@@ -121,15 +121,15 @@ def _of_events(kept: Band | None, request: SizeStorage) -> list[DaysFinding]:
     found = []
     promised, lawful = request.promised_days, request.lawful_days
     if promised is not None and kept.low < promised:
-        note = (
-            f"the event reserve fills within {kept.low:.0f} to {kept.high:.0f} days, {promised:g} "
+        kept_low = below_text(kept.low, promised)
+        note = f"the event reserve fills within {kept_low} to {kept.high:.0f} days, {promised:g} "
             "were promised; later events find no room"
-        )
         found.append(DaysFinding(DaysFault.RESERVE_TOO_SMALL, kept.low, promised, note))
     if lawful is not None and kept.high > lawful:
+        kept_high = above_text(kept.high, lawful)
         note = (
-            f"events stay for up to {kept.high:.0f} days, as nothing overwrites them; delete them "
-            f"after {lawful:g}"
+            f"events stay for up to {kept_high} days, as nothing overwrites "
+            f"them; delete them after {lawful:g}"
         )
         found.append(DaysFinding(DaysFault.EVENTS_TOO_LONG, kept.high, lawful, note))
     return found
@@ -138,13 +138,16 @@ def _of_events(kept: Band | None, request: SizeStorage) -> list[DaysFinding]:
 def _findings(days: Band, promised: float | None, lawful: float | None) -> list[DaysFinding]:
     found = []
     if promised is not None and days.high < promised:
-        note = f"{days.low:.0f} to {days.high:.0f} days are kept, {promised:g} were promised"
+        days_high = below_text(days.high, promised)
+        note = f"{days.low:.0f} to {days_high} days are kept, {promised:g} were promised"
         found.append(DaysFinding(DaysFault.TOO_FEW, days.high, promised, note))
     elif promised is not None and days.low < promised:
-        note = f"in bad weeks {days.low:.0f} days are kept, {promised:g} were promised"
+        days_low = below_text(days.low, promised)
+        note = f"in bad weeks {days_low} days are kept, {promised:g} were promised"
         found.append(DaysFinding(DaysFault.MAY_BE_TOO_FEW, days.low, promised, note))
     if lawful is not None and days.high > lawful:
-        note = f"up to {days.high:.0f} days are kept; set the recorder to delete after {lawful:g}"
+        days_high = above_text(days.high, lawful)
+        note = f"up to {days_high} days are kept; set the recorder to delete after {lawful:g}"
         found.append(DaysFinding(DaysFault.TOO_MANY, days.high, lawful, note))
     if promised is not None and lawful is not None and promised > lawful:
         note = f"{promised:g} days were promised, more than {lawful:g} are not allowed"

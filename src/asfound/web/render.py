@@ -13,6 +13,7 @@ from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from asfound.jobs.strip_drawing import millimetres
+from asfound.units import down_text
 from asfound.version import VERSION
 from asfound.web.slugs import slug
 from asfound.web.statics import Statics
@@ -66,6 +67,8 @@ def _environment(tag: str, texts: Texts, statics: Statics) -> Environment:
     )
     made.filters["slug"] = slug
     made.filters["mm"] = millimetres
+    # How far a lens shows enough: to a tenth of a metre, and never further than it does.
+    made.filters["down"] = lambda metres: down_text(metres, 1)
     made.filters["of_visit"] = lambda text, visit: VISIT.sub(visit, text)
     # What jobs say, and errors: in the page's language, without the command line's way out.
     made.filters["told"] = texts.told
