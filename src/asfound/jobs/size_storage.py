@@ -122,8 +122,10 @@ def _of_events(kept: Band | None, request: SizeStorage) -> list[DaysFinding]:
     promised, lawful = request.promised_days, request.lawful_days
     if promised is not None and kept.low < promised:
         kept_low = below_text(kept.low, promised)
-        note = f"the event reserve fills within {kept_low} to {kept.high:.0f} days, {promised:g} "
+        note = (
+            f"the event reserve fills within {kept_low} to {kept.high:.0f} days, {promised:g} "
             "were promised; later events find no room"
+        )
         found.append(DaysFinding(DaysFault.RESERVE_TOO_SMALL, kept.low, promised, note))
     if lawful is not None and kept.high > lawful:
         kept_high = above_text(kept.high, lawful)
