@@ -42,7 +42,7 @@ if command -v dpkg-query >/dev/null; then
   fi
 fi
 
-extra=""; [ "$kind" = run ] || extra="[dev]"
+extra="[fast]"; [ "$kind" = run ] || extra="[dev]"
 stamp=.venv/.asfound-$kind
 want=$(cat pyproject.toml constraints.txt tools/setup.sh | sha256sum | cut -d' ' -f1)
 if [ "$(cat "$stamp" 2>/dev/null || true)" != "$want" ]; then

@@ -10,6 +10,7 @@ from markupsafe import Markup, escape
 from asfound.errors import MissingPart
 from asfound.model.plot import Axis, Bars, Layer, Plot
 from asfound.ports.plots import Look, PlotForm, Plotter
+from asfound.web.step_pages import N_
 from asfound.web.texts import Texts
 
 PAGE = Look(
@@ -20,6 +21,21 @@ PAGE = Look(
 SIZE = re.compile(r' width="([\d.]+)" height="[\d.]+" ')
 LARGEST = 1.6
 """A plot is drawn for a phone; where there is room, it is shown so many times as large."""
+
+
+WORDS = (
+    N_("accepted"), N_("allowed"), N_("away"), N_("budget"), N_("camera"), N_("cause"),
+    N_("chance"), N_("date"), N_("drift"), N_("drive"), N_("error"), N_("ground"), N_("height"),
+    N_("lawful"), N_("limit"), N_("measured"), N_("promised"), N_("pulses"), N_("recommended"),
+    N_("speed"), N_("supply"), N_("threshold"), N_("time"), N_("warranty"), N_("written"),
+)  # fmt: skip
+"""Names of one word in plots: in a job's code nothing tells them from keys."""
+CLASSES = (
+    N_("monitor"), N_("detect"), N_("observe"), N_("recognise"), N_("identify"), N_("inspect"),
+    N_("overview"), N_("outline"), N_("discern"), N_("perceive"), N_("characterise"),
+    N_("validate"), N_("scrutinise"),
+)  # fmt: skip
+"""Classes of pixel density (IEC/EN 62676-4)."""
 
 
 def drawn(plot: Plot, plotter: Plotter, texts: Texts) -> Markup:
@@ -46,7 +62,7 @@ def in_language(plot: Plot, texts: Texts) -> Plot:
     """The plot with its words in a language."""
     return replace(
         plot,
-        title=texts.told(plot.title),
+        title=_said(plot.title, texts),
         x=_axis(plot.x, texts),
         y=_axis(plot.y, texts),
         layers=tuple(_layer(layer, texts) for layer in plot.layers),
@@ -54,11 +70,19 @@ def in_language(plot: Plot, texts: Texts) -> Plot:
 
 
 def _axis(axis: Axis, texts: Texts) -> Axis:
-    return replace(axis, title=texts.told(axis.title) if axis.title else "")
+    return replace(axis, title=_said(axis.title, texts))
 
 
 def _layer(layer: Layer, texts: Texts) -> Layer:
-    named: Layer = replace(layer, name=texts.told(layer.name) if layer.name else "")
+    named: Layer = replace(layer, name=_said(layer.name, texts))
     if isinstance(named, Bars):
-        return replace(named, labels=tuple(texts.told(label) for label in named.labels))
+        return replace(named, labels=tuple(_said(label, texts) for label in named.labels))
     return named
+
+
+def _said(text: str, texts: Texts) -> str:
+    """A word of WORDS, or a job's sentence; gettext's "" is the catalogue's head."""
+    if not text:
+        return ""
+    word = texts.gettext(text)
+    return word if word != text else texts.told(text)
