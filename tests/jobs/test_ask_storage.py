@@ -67,7 +67,7 @@ def test_measured_rates_take_the_place_of_typed_ones() -> None:
         ({"channels": ""}, "channels is missing"),
         ({"channels": "4x"}, "a number and a rate"),
         ({"hours": ""}, "say hours a day"),
-        ({"ignition": "1:00-2:00"}, "say hours a day"),
+        ({"ignition": "1:00-2:00"}, "both given"),
         ({"run_on": "5min"}, "have it in them"),
         ({"hours": "0"}, "more than 0"),
         ({"hours": "", "ignition": "8-9"}, "no time from and until"),

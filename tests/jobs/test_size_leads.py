@@ -28,6 +28,9 @@ def test_too_little_arrives_and_too_much_is_asked() -> None:
     assert size_leads(SizeLeads(12, Lead(30, 0.5), amperes=50)).load is None
     fine = size_leads(SizeLeads(24, Lead(2, 2.5), watts=20, least_v=9))
     assert fine.findings == ()
+    # 20 W at the 9 V from which it works: 2.22 A, a quarter more is 2.78: 3 A. At 24 V: 1.04.
+    assert fine.fuse_a == 3 and none.fuse_a is None
+    assert size_leads(SizeLeads(24, Lead(2, 2.5), watts=20)).fuse_a == 2
 
 
 def test_one_load() -> None:

@@ -31,7 +31,7 @@ def file(name: str, report: Report) -> FilePayload:
     return {"name": name, "mimeType": "application/json", "buffer": text(report)}
 
 
-REPORTS = [
+REPORTS: list[FilePayload] = [
     file("good-drive.json", hdd()),
     file("a-drive-with-a-name-that-does-not-end-anywhere-near-here.json", hdd(
         {5: 12, 188: 0x0001_0002_0003, 191: 9000, 199: 4}, **self_tests(True, False)

@@ -88,10 +88,11 @@ def _show(request: SizeLeads, result: Leads) -> None:
         wanted = "no usual section is enough" if section is None else f"{section:g} mm²"
         output.say(f"at most {share:.0%} lost: {wanted}")
     fuse = "none of the usual blade fuses" if result.fuse_a is None else f"{result.fuse_a:g} A"
-    output.say(
-        f"fuse at the supply: {fuse} at least ({FUSE_LEAST:.0%} of the steady current), and never "
-        "more than the lead's maker allows for its place and bundle"
-    )
+    if load is not None:
+        output.say(
+            f"fuse at the supply: {fuse} at least ({FUSE_LEAST:.0%} of the steady current), and "
+            "never more than the lead's maker allows for its place and bundle"
+        )
     for one in result.findings:
         output.say(f"found: {one}")
     say_cautions(CAUTIONS)

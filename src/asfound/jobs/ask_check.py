@@ -52,7 +52,9 @@ def ask_facts(fields: Fields, known: Facts) -> Facts:
 
 
 def _pulses(text: str) -> tuple[float, float]:
-    low, _, high = text.partition("-")
+    low, dash, high = text.partition("-")
+    if not low.strip() or (dash and not high.strip()):
+        raise UsageError(f"pulses: {text!r} is no least and most; write 8180-8240")
     found = [figure(part.strip(), "pulses", 100, 1e6) for part in (low, high or low)]
     if found[0] > found[1]:
         raise UsageError(f"pulses {text}: the first is the least, the second the most")

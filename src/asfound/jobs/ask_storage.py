@@ -62,7 +62,9 @@ def _bytes(text: str, name: str) -> float:
 def _hours(fields: Fields) -> float:
     hours, pattern = text_of(fields, "hours"), text_of(fields, "ignition")
     run_on = text_of(fields, "run_on")
-    if bool(hours) == bool(pattern):
+    if hours and pattern:
+        raise UsageError("hours and ignition were both given: say one of them")
+    if not hours and not pattern:
         raise UsageError("say hours a day, or when the ignition is on: 05:30-13:00, 15:00-23:30")
     if hours:
         if run_on:

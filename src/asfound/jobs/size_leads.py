@@ -34,7 +34,8 @@ class SizeLeads:
 @dataclass(frozen=True, slots=True)
 class Leads:
     """``load`` None: the leads cannot carry it. Sections [mm2] that lose CRITICAL and USUAL at
-    most, the least fuse [A] (None: none of the usual ones is enough), and what is wrong."""
+    most, the least fuse [A] (None: none of the usual ones is enough, or there is no load), by what
+    is drawn at the least voltage where that is known; and what is wrong."""
 
     load: AtLoad | None
     critical_mm2: float | None
@@ -55,14 +56,25 @@ def size_leads(request: SizeLeads) -> Leads:
         load = at_current(supply, request.amperes or 0.0, lead)
         watts = supply * load.amperes
         load = load if load.volts > 0 else None
-    drawn = load.amperes if load is not None else watts / supply
+    # What a converter draws is most at the least voltage that it works from.
+    drawn = _most_amperes(request, load)
     return Leads(
         load,
         section_for(supply, watts, lead, CRITICAL),
         section_for(supply, watts, lead, USUAL),
-        least_fuse(drawn),
+        None if drawn is None else least_fuse(drawn),
         tuple(_findings(request, load)),
     )
+
+
+def _most_amperes(request: SizeLeads, load: AtLoad | None) -> float | None:
+    """The most current that the recorder draws [A]; None: the leads cannot carry the load."""
+    if load is None:
+        return None
+    least = request.least_v
+    if request.watts is None or not least or least >= load.volts:
+        return load.amperes
+    return request.watts / least
 
 
 def _findings(request: SizeLeads, load: AtLoad | None) -> list[str]:

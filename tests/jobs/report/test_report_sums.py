@@ -30,9 +30,10 @@ def test_the_point_is_never_better_than_what_is_known(
     scene: Any, sums: SettingsChecked, tone: str, answer: str
 ) -> None:
     state = replace(scene.state, sums=sums)
-    point = sums_point(state)
+    point: Any = sums_point(state)
     assert point is not None and point["tone"] == tone and answer in point["answer"]
-    assert point in verdict_data(state, (1,))["points"]
+    verdict: Any = verdict_data(state, (1,))
+    assert point in verdict["points"]
 
 
 def test_without_sums_there_is_no_point_and_no_list(scene: Any) -> None:
@@ -42,7 +43,7 @@ def test_without_sums_there_is_no_point_and_no_list(scene: Any) -> None:
 
 def test_the_list_names_settings_as_the_menu_does(scene: Any) -> None:
     checked = SettingsChecked((FEW, HIGH), ("days kept",), ("wheel pulses: not measured",))
-    made = sums_data(replace(scene.state, sums=checked), scene.request.menu_map)
+    made: Any = sums_data(replace(scene.state, sums=checked), scene.request.menu_map)
     assert [row["tone"] for row in made["rows"]] == ["bad", "note"]
     assert made["rows"][0]["settings"].endswith("other") and made["held"] == "days kept"
     assert made["left_out"] == ["wheel pulses: not measured"]
