@@ -58,22 +58,7 @@ def check_command(  # noqa: PLR0913 (an option each)
 
     Exit code 0: nothing found; 1: something does not hold.
     """
-    now = wiring.clock().now().year
-    facts = Facts(year=now)
-    if vehicle:
-        place = home_at(home)
-        fleet = place.fleet()
-        fitted = fleet.vehicle(vehicle)
-        facts = facts_of(fleet, fitted, now)
-        own = fitted.recorder.map_id
-        menu_map = wiring.menu_map(map_name) if map_name else place.menu_map(own)
-        if menu_map.id != own:
-            raise UsageError(f"vehicle {fitted.number} has a {own}, not a {menu_map.id}")
-        firmware = firmware or fitted.recorder.firmware
-    elif map_name and firmware:
-        menu_map = wiring.menu_map(map_name)
-    else:
-        raise UsageError("name the recorder: --map and --firmware, or --vehicle")
+    menu_map, firmware, facts = _known(map_name, firmware, vehicle, home)
     values = load_values(settings, menu_map, firmware)
     typed = ask_facts(
         {
@@ -90,6 +75,25 @@ def check_command(  # noqa: PLR0913 (an option each)
         show(checked, menu_map)
     if checked.findings:
         raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _known(
+    map_name: str, firmware: str, vehicle: str, home: Path | None
+) -> tuple[MenuMap, str, Facts]:
+    """The recorder, and what the fleet file says of the vehicle where one was named."""
+    year = wiring.clock().now().year
+    if not vehicle:
+        if not map_name or not firmware:
+            raise UsageError("name the recorder: --map and --firmware, or --vehicle")
+        return wiring.menu_map(map_name), firmware, Facts(year=year)
+    place = home_at(home)
+    fleet = place.fleet()
+    fitted = fleet.vehicle(vehicle)
+    own = fitted.recorder.map_id
+    menu_map = wiring.menu_map(map_name) if map_name else place.menu_map(own)
+    if menu_map.id != own:
+        raise UsageError(f"vehicle {fitted.number} has a {own}, not a {menu_map.id}")
+    return menu_map, firmware or fitted.recorder.firmware, facts_of(fleet, fitted, year)
 
 
 def check_data(checked: SettingsChecked) -> dict[str, object]:

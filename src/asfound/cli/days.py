@@ -47,26 +47,14 @@ def days_command(  # noqa: PLR0913 (an option each)
         Path | None,
         typer.Option(metavar="FILE", help="Measured rates: what `asfound prove --json` printed."),
     ] = None,
-    audio: Annotated[
-        str, typer.Option(help="Sound of each channel, unless measured: 64kbit/s.")
-    ] = "",
-    reserve: Annotated[
-        str, typer.Option(help="Kept for events, never overwritten: 50GB or 10%.")
-    ] = "0%",
+    audio: Annotated[str, typer.Option(help="Sound of each, unless measured: 64kbit/s.")] = "",
+    reserve: Annotated[str, typer.Option(help="Kept for events: 50GB or 10%.")] = "0%",
     events: Annotated[str, typer.Option(help="Events a day that fill the reserve: 3.")] = "",
     event_length: Annotated[str, typer.Option(help="Length of each, all of it: 90s.")] = "",
-    file_system: Annotated[
-        str, typer.Option(help="What the file system's tables take.")
-    ] = FILE_SYSTEM,
-    spread: Annotated[
-        str, typer.Option(help="How far rates lie from those given, either way.")
-    ] = SPREAD,
-    promised: Annotated[
-        str, typer.Option(metavar="DAYS", help="At least so many days were promised.")
-    ] = "",
-    lawful: Annotated[
-        str, typer.Option(metavar="DAYS", help="Older recordings have to be deleted.")
-    ] = "",
+    file_system: Annotated[str, typer.Option(help="What its tables take.")] = FILE_SYSTEM,
+    spread: Annotated[str, typer.Option(help="How far rates lie either way.")] = SPREAD,
+    promised: Annotated[str, typer.Option(metavar="DAYS", help="So many were promised.")] = "",
+    lawful: Annotated[str, typer.Option(metavar="DAYS", help="Older ones must go.")] = "",
     what_if: Annotated[
         list[str] | None,
         typer.Option(
@@ -92,11 +80,7 @@ def days_command(  # noqa: PLR0913 (an option each)
         cases.append((changes, ask_storage(_changed(fields, changes), measured)))
     results = [size_storage(request) for _, request in cases]
     if json:
-        others = [
-            {"what_if": name, **days_data(request, result)}
-            for (name, request), result in zip(cases[1:], results[1:], strict=True)
-        ]
-        output.json_out({**days_data(cases[0][1], results[0]), "what_if": others})
+        output.json_out(_all_data(cases, results))
     else:
         _show(cases[0][1], results[0], measured=proof is not None)
         _beside(cases, results)
@@ -104,6 +88,17 @@ def days_command(  # noqa: PLR0913 (an option each)
     write_plot(plot_storage(cases), plot)
     if results[0].findings:
         raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _all_data(
+    cases: Sequence[tuple[str, SizeStorage]], results: Sequence[Storage]
+) -> dict[str, object]:
+    """The first case, with the others below it."""
+    others = [
+        {"what_if": name, **days_data(request, result)}
+        for (name, request), result in zip(cases[1:], results[1:], strict=True)
+    ]
+    return {**days_data(cases[0][1], results[0]), "what_if": others}
 
 
 def _changed(fields: Mapping[str, str], changes: str) -> dict[str, str]:

@@ -57,9 +57,7 @@ def life_command(  # noqa: PLR0913 (an option each)
     ] = "",
     run_on: Annotated[str, typer.Option(help="How long it records after each: 30min.")] = "",
     week: Annotated[str, typer.Option(metavar="DAYS", help="Days a week that it drives.")] = "7",
-    spread: Annotated[
-        str, typer.Option(help="How far rates lie from those given, either way.")
-    ] = SPREAD,
+    spread: Annotated[str, typer.Option(help="How far rates lie either way.")] = SPREAD,
     plot: PlotFile = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
@@ -73,11 +71,9 @@ def life_command(  # noqa: PLR0913 (an option each)
         "channels": ", ".join(channels or ()), "rate": rate, "audio": audio, "hours": hours,
         "ignition": ignition, "run_on": run_on, "week": week, "spread": spread,
     }  # fmt: skip
-    request = ask_drive_life(
-        fields,
-        () if proof is None else tuple(measured_in(proof)),
-        None if smart is None else load_report(str(smart)),
-    )
+    measured = () if proof is None else tuple(measured_in(proof))
+    report = None if smart is None else load_report(str(smart))
+    request = ask_drive_life(fields, measured, report)
     result = drive_life(request)
     if json:
         output.json_out({"format": FORMAT, **life_data(request, result)})
@@ -114,6 +110,9 @@ def _facts(request: DriveLife, life: Life) -> list[tuple[str, str]]:
     if request.workload is not None:
         rows.append(("rated workload a year", bytes_text(request.workload)))
     enough = life.workload_class
+    if life.rated is not None:
+        # Classes of workload are for hard disks; this one has rated writes.
+        return rows
     rows.append(
         (
             "class of hard disks that is enough",

@@ -132,7 +132,9 @@ def _json(path: Path) -> object:
         raise InputError(
             f"{path}:{error.lineno}: not JSON: {error.msg}; mend the file or make it again"
         ) from None
-    except (UnicodeDecodeError, RecursionError, ValueError):
+    except RecursionError:
+        raise InputError(f"{path}: nested too deeply; settings are a flat list") from None
+    except (UnicodeDecodeError, ValueError):
         raise InputError(f"{path}: not JSON text in UTF-8; make the file again") from None
     except OSError as error:
         raise StorageError(f"{path}: cannot be read ({error.strerror}); check the file") from None
