@@ -22,6 +22,7 @@ from asfound.cli import (
     draft,
     drive,
     fault,
+    firmware,
     fleet,
     hold,
     leads,
@@ -53,7 +54,7 @@ from asfound.version import VERSION
 
 COMMANDS = (
     map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, leads, power, lens,
-    clock, speed, triggers, fault, fleet, hold, visit, report, serve, demo,
+    clock, speed, triggers, fault, fleet, firmware, hold, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

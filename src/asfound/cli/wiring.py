@@ -13,6 +13,7 @@ from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.drive_space_disk import DiskSpace
+from asfound.ports.backends.firmware_folder import FolderFiles
 from asfound.ports.backends.log_chunks import log_chunks as chunks_of
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
@@ -29,6 +30,7 @@ from asfound.ports.blobs import Blobs
 from asfound.ports.clips import Cutter
 from asfound.ports.clock import Clock
 from asfound.ports.drive_space import DriveSpace
+from asfound.ports.firmware_files import FirmwareFiles
 from asfound.ports.ocr import Ocr
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
@@ -98,6 +100,11 @@ def results(path: Path, whole: bool = False) -> SqliteResults:
 def drive_space(path: Path) -> DriveSpace:
     """Free space of the file system at ``path``. Raises NotFound, UsageError."""
     return DiskSpace(path)
+
+
+def firmware_files(folder: Path) -> FirmwareFiles:
+    """Files of a folder of firmware images."""
+    return FolderFiles(folder)
 
 
 def cutter() -> Cutter:

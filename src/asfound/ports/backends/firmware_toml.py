@@ -1,0 +1,272 @@
+"""The firmware catalogue (``asfound-firmware/1``, docs/firmware.md), with faults by line."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+
+from asfound.calc.firmware_conflicts import conflicts
+from asfound.calc.plain_text import code, unseen
+from asfound.calc.version_order import pattern_fault, version_key
+from asfound.errors import InputError
+from asfound.model.firmware import (
+    Approval,
+    Catalogue,
+    Image,
+    ModelFirmware,
+    OrderKind,
+    PartKind,
+    VersionPart,
+    VersionScheme,
+    Withdrawal,
+)
+from asfound.ports.backends.toml_checked import Faults, load_checked
+
+BUILT_IN = {
+    kind.value: VersionScheme(kind.value, kind)
+    for kind in OrderKind
+    if kind is not OrderKind.PATTERN
+}
+"""Orders that need no scheme of one's own."""
+
+
+def _seen(text: str) -> str:
+    if bad := unseen(text):
+        raise ValueError(f"holds the unseen character {code(bad)}; write it without")
+    if not text.strip():
+        raise ValueError("is empty; write something")
+    return text
+
+
+def _bare(text: str) -> str:
+    if "/" in text or "\\" in text or text in (".", ".."):
+        raise ValueError(f"{text!r} is no name of a file alone; write it without a folder")
+    return unicodedata.normalize("NFC", text)
+
+
+Name = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_seen)]
+Line = Annotated[str, Field(min_length=1, max_length=1000), AfterValidator(_seen)]
+FileName = Annotated[
+    str, Field(min_length=1, max_length=255), AfterValidator(_seen), AfterValidator(_bare)
+]
+Versions = list[Name]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+
+class PartTable(_Strict):
+    """One of a scheme's ``parts``."""
+
+    group: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=40)]
+    kind: str = Field(alias="as")
+    words: list[Annotated[str, Field(max_length=40)]] = []
+    missing: str = "first"
+
+    @field_validator("kind")
+    @classmethod
+    def _kind(cls, value: str) -> str:
+        return _one_of(value, [kind.value for kind in PartKind])
+
+    @field_validator("missing")
+    @classmethod
+    def _missing(cls, value: str) -> str:
+        return _one_of(value, ["first", "last"])
+
+
+def _one_of(value: str, known: list[str]) -> str:
+    if value not in known:
+        raise ValueError(f"{value!r} is not known; use one of {', '.join(known)}")
+    return value
+
+
+class SchemeTable(_Strict):
+    """One ``[[scheme]]``."""
+
+    id: Name
+    pattern: Annotated[str, Field(min_length=1, max_length=200)]
+    parts: list[PartTable] = Field(min_length=1, max_length=12)
+
+    @field_validator("parts")
+    @classmethod
+    def _groups(cls, parts: list[PartTable], info: ValidationInfo) -> list[PartTable]:
+        if fault := pattern_fault(info.data.get("pattern", ""), [part.group for part in parts]):
+            raise ValueError(f"the pattern {fault}")
+        return parts
+
+
+class ModelTable(_Strict):
+    """One ``[[model]]``."""
+
+    map: Name
+    order: Name
+    in_field: Versions = []
+
+
+class FittedTable(_Strict):
+    """One ``[[fitted]]``: the hardware revision of one recorder."""
+
+    serial: Name
+    hardware: Name
+
+
+class ApprovalTable(_Strict):
+    """One of an image's ``approved``."""
+
+    fleet: Name
+    by: Name
+    on: date
+
+
+class WithdrawalTable(_Strict):
+    """An image's ``withdrawn``."""
+
+    on: date
+    why: Line
+
+
+class ImageTable(_Strict):
+    """One ``[[image]]``."""
+
+    map: Name
+    hardware: list[Name] = Field(min_length=1, max_length=64)
+    version: Name
+    file: FileName
+    size: int = Field(gt=0)
+    sha256: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    notes: Annotated[str, Field(max_length=4000)] = ""
+    needs: Name | None = None
+    stones: Versions = []
+    not_over: Versions = []
+    floor: Name | None = None
+    troubles: list[Line] = []
+    withdrawn: WithdrawalTable | None = None
+    approved: list[ApprovalTable] = []
+
+
+class CatalogueFile(_Strict):
+    """The whole file."""
+
+    format: str
+    scheme: list[SchemeTable] = []
+    model: list[ModelTable] = Field(min_length=1)
+    fitted: list[FittedTable] = []
+    image: list[ImageTable] = []
+
+    @field_validator("format")
+    @classmethod
+    def _format(cls, value: str) -> str:
+        return _one_of(value, ["asfound-firmware/1"])
+
+
+def load_catalogue(path: Path) -> Catalogue:
+    """The catalogue in ``path``. Raises InputError (file, line, field), NotFound, StorageError."""
+    loaded = load_checked(path, CatalogueFile, InputError)
+    file, faults = loaded.value, loaded.faults
+    _check_twice(file, faults)
+    schemes = BUILT_IN | {table.id: _scheme(table) for table in file.scheme}
+    for at, table in enumerate(file.model):
+        if table.order not in schemes:
+            known = ", ".join(schemes)
+            faults.add(("model", at, "order"), f"{table.order!r} is no order; use one of {known}")
+    faults.raise_if_any()
+    made = Catalogue(
+        tuple(
+            ModelFirmware(table.map, schemes[table.order], tuple(table.in_field))
+            for table in file.model
+        ),
+        tuple(_image(table) for table in file.image),
+        tuple((table.serial, table.hardware) for table in file.fitted),
+    )
+    _check_versions(made, faults)
+    faults.raise_if_any()
+    for at, key, text in conflicts(made):
+        faults.add(("image", at, key), text)
+    faults.raise_if_any()
+    return made
+
+
+def _scheme(table: SchemeTable) -> VersionScheme:
+    parts = tuple(
+        VersionPart(part.group, PartKind(part.kind), tuple(part.words), part.missing == "last")
+        for part in table.parts
+    )
+    return VersionScheme(table.id, OrderKind.PATTERN, table.pattern, parts)
+
+
+def _image(table: ImageTable) -> Image:
+    gone = table.withdrawn
+    return Image(
+        map_id=table.map,
+        hardware=tuple(table.hardware),
+        version=table.version,
+        file=table.file,
+        size=table.size,
+        sha256=table.sha256,
+        notes=table.notes,
+        needs=table.needs or "",
+        stones=tuple(table.stones),
+        not_over=tuple(table.not_over),
+        floor=table.floor or "",
+        troubles=tuple(table.troubles),
+        withdrawn=Withdrawal(gone.on, gone.why) if gone else None,
+        approved=tuple(Approval(one.fleet, one.by, one.on) for one in table.approved),
+    )
+
+
+def _check_twice(file: CatalogueFile, faults: Faults) -> None:
+    """Schemes, models, serials and file names stand once."""
+    listed: tuple[tuple[str, str, list[str]], ...] = (
+        ("scheme", "id", [*BUILT_IN, *(table.id for table in file.scheme)]),
+        ("model", "map", [table.map for table in file.model]),
+        ("fitted", "serial", [table.serial for table in file.fitted]),
+        # Sticks are FAT: names that differ in capitals only are one file there.
+        ("image", "file", [table.file.casefold() for table in file.image]),
+    )
+    for table, key, values in listed:
+        before = len(BUILT_IN) if table == "scheme" else 0
+        known: set[str] = set()
+        for at, value in enumerate(values):
+            if value in known:
+                faults.add((table, at - before, key), f"{value!r} stands twice; keep one of them")
+            known.add(value)
+
+
+def _check_versions(made: Catalogue, faults: Faults) -> None:
+    """Every image has a model, and every version is one of its model's order."""
+    for at, model in enumerate(made.models):
+        for number, version in enumerate(model.in_field):
+            if why := _no_version(model, version):
+                faults.add(("model", at, "in_field", number), why)
+    for at, image in enumerate(made.images):
+        owner = made.model(image.map_id)
+        if owner is None:
+            faults.add(("image", at, "map"), f"{image.map_id!r} has no [[model]]; add one")
+            continue
+        for key, version in _versions(image):
+            if why := _no_version(owner, version):
+                faults.add(("image", at, *key), why)
+
+
+def _versions(image: Image) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    yield ("version",), image.version
+    for name, one in (("needs", image.needs), ("floor", image.floor)):
+        if one:
+            yield (name,), one
+    for name, many in (("stones", image.stones), ("not_over", image.not_over)):
+        for number, version in enumerate(many):
+            yield (name, number), version
+
+
+def _no_version(model: ModelFirmware, version: str) -> str:
+    try:
+        version_key(model.scheme, version)
+    except ValueError as error:
+        return f"{error}; correct it, or the order of {model.map_id}"
+    return ""
