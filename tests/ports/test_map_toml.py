@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from decimal import Decimal
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 
 from asfound.errors import MapError
 from asfound.model.kinds import Choice, Number, Text
+from asfound.model.menu_map import FirmwarePlace
 from asfound.model.values import problem
 from asfound.ports.backends.map_toml import load_map, map_schema, shipped_map_paths
 
@@ -262,3 +264,30 @@ def test_the_guide_explains_every_key_of_the_format() -> None:
     written = {key for key in keys if f"`{key}`" in guide or f"{key} = " in example}
     # These four are the names of tables.
     assert keys - written <= {"page", "field", "keys", "keyboard"}
+
+
+def test_where_recorders_look_for_firmware() -> None:
+    places = {name: load_map(path).firmware_file for name, path in shipped_map_paths().items()}
+    assert places["marrowby-four"] == FirmwarePlace("SERVICE/LOAD", "m4-*.mfw")
+    assert places["quillfen-octad"] == FirmwarePlace("", "octad*.qfi")
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ('folder = "../up"', "'..' is no name of a file"),
+        ('folder = "a\\\\b"', "do not take"),
+        ('folder = "/a"', "is no name of a file"),
+        ('pattern = "a/*.img"', "names a folder"),
+        ('pattern = ""', "is no name of a file"),
+        ('pattern = "*."', "would be dropped"),
+    ],
+)
+def test_places_that_no_stick_has(line: str, says: str, tmp_path: Path) -> None:
+    key = line.partition(" ")[0]
+    text = shipped_map_paths()["marrowby-four"].read_text("utf-8")
+    old = next(one for one in text.splitlines() if one.startswith(f"{key} ="))
+    path = tmp_path / "marrowby-four.toml"
+    path.write_text(text.replace(old, line, 1), "utf-8")
+    with pytest.raises(MapError, match=re.escape(says)):
+        load_map(path)

@@ -53,13 +53,13 @@ def try_command(
         return
     request = DriveTest(
         secrets.randbits(63),
-        None if not most else int(_figure(most, "--most", BYTES)),
+        None if not most else int(figure(most, "--most", BYTES)),
         sampled,
-        None if not needs else _figure(needs, "--needs", RATES) / 8,
+        None if not needs else figure(needs, "--needs", RATES) / 8,
     )
     output.warn(f"asfound: caution: {CAUTION}")
     space = wiring.drive_space(path)
-    with _stopped_as_by_hand(), wiring.progress(f"Testing {path}") as progress:
+    with stopped_as_by_hand(), wiring.progress(f"Testing {path}") as progress:
         result = try_drive(request, space=space, clock=wiring.clock(), progress=progress)
     if json:
         output.json_out({"format": FORMAT, "path": str(path), **tested_data(result)})
@@ -72,7 +72,7 @@ def try_command(
 
 
 @contextmanager
-def _stopped_as_by_hand() -> Iterator[None]:
+def stopped_as_by_hand() -> Iterator[None]:
     """A closed terminal and a polite kill end as Ctrl-C does: the test's files are removed."""
     ours = [one for one in (SIGTERM, SIGHUP) if getsignal(one) is Handlers.SIG_DFL]
     for one in ours:
@@ -98,7 +98,8 @@ def _clean(path: Path) -> None:
     output.say(f"removed {output.count(removed, 'file')} of an earlier, killed test")
 
 
-def _figure(text: str, name: str, units: dict[str, float]) -> float:
+def figure(text: str, name: str, units: dict[str, float]) -> float:
+    """An option's quantity. Raises UsageError."""
     try:
         found = parse_quantity(text, units)
     except ValueError as error:

@@ -35,6 +35,7 @@ from asfound.cli import (
     report,
     serve,
     speed,
+    stick,
     triggers,
     visit,
 )
@@ -53,8 +54,8 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, leads, power, lens,
-    clock, speed, triggers, fault, fleet, firmware, hold, visit, report, serve, demo,
+    map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, stick, leads, power,
+    lens, clock, speed, triggers, fault, fleet, firmware, hold, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

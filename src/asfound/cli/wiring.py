@@ -21,6 +21,8 @@ from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.remote_path import place as named_place
 from asfound.ports.backends.results_sqlite import SqliteResults
+from asfound.ports.backends.stick_disk import DiskStick
+from asfound.ports.backends.stick_image import FileImage
 from asfound.ports.backends.sweep_numba import sweeps as best_sweeps
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.video_av_cut import AvCutter
@@ -36,6 +38,7 @@ from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.progress import Progress
+from asfound.ports.stick import Image, Stick
 from asfound.ports.sweeps import Sweeps
 from asfound.ports.video import Video
 from asfound.ports.workers import InTurn, Workers
@@ -105,6 +108,16 @@ def drive_space(path: Path) -> DriveSpace:
 def firmware_files(folder: Path) -> FirmwareFiles:
     """Files of a folder of firmware images."""
     return FolderFiles(folder)
+
+
+def stick(path: Path) -> Stick:
+    """The stick mounted at ``path``."""
+    return DiskStick(path)
+
+
+def image(path: Path, stick: Path) -> Image:
+    """The firmware image in a file that does not lie on the stick."""
+    return FileImage(path, stick)
 
 
 def cutter() -> Cutter:

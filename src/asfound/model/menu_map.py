@@ -185,9 +185,20 @@ class Keys:
     """Placeholders in a drafted map: nobody has tried the keys yet."""
 
 
+@dataclass(frozen=True, slots=True)
+class FirmwarePlace:
+    """Where on a stick the recorder looks for firmware: ``folder`` from the stick's top ("": the
+    top itself, parts joined by "/"), and names that fit ``pattern`` (* and ?)."""
+
+    folder: str
+    pattern: str
+
+
 @dataclass(frozen=True)
 class MenuMap:
-    """One recorder model: firmware versions oldest first, pages in menu order, keys."""
+    """One recorder model: firmware versions oldest first, pages in menu order, keys.
+
+    ``firmware_file`` is None where the map does not say."""
 
     id: str
     maker: str
@@ -196,6 +207,7 @@ class MenuMap:
     firmware: tuple[str, ...]
     pages: tuple[Page, ...]
     keys: Keys
+    firmware_file: FirmwarePlace | None = None
 
     @cached_property
     def fields(self) -> tuple[Field, ...]:

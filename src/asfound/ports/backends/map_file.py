@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict
 from pydantic import Field as Key
 
+from asfound.calc.stick_names import path_fault
 from asfound.model.kinds import DateLayout
 from asfound.model.menu_map import Meaning
 
@@ -28,6 +29,22 @@ def _id(text: str) -> str:
 def _line(text: str) -> str:
     if not re.fullmatch(_LINE, text) or not text.isprintable():
         raise ValueError(f"{text!r} is empty or has blanks around it; write it as one bare line")
+    return text
+
+
+def folder_on_stick(text: str) -> str:
+    """A folder on a stick that FAT takes as it is. Raises ValueError."""
+    if fault := path_fault(text):
+        raise ValueError(f"{text!a}: {fault}; write parts joined by /, or nothing for the top")
+    return text
+
+
+def stick_pattern(text: str) -> str:
+    """Names with * and ? that FAT takes. Raises ValueError."""
+    if fault := path_fault(text.replace("*", "x").replace("?", "x") or "/"):
+        raise ValueError(f"{text!a}: {fault}; write a name with * and ?, such as *.img")
+    if "/" in text:
+        raise ValueError(f"{text!a} names a folder; write that as folder")
     return text
 
 
@@ -230,6 +247,17 @@ class KeysTable(_Table):
     drafted: bool = Key(False, description="true: placeholders; nobody has tried the keys yet.")
 
 
+class FirmwareFileTable(_Table):
+    """Where on a stick the recorder looks for firmware."""
+
+    folder: Annotated[str, AfterValidator(folder_on_stick), Key(max_length=255)] = Key(
+        "", description="Folder from the stick's top; empty: the top itself."
+    )
+    pattern: Annotated[str, AfterValidator(stick_pattern), Key(max_length=255)] = Key(
+        description="Names that it takes for firmware, with * and ?."
+    )
+
+
 class MapFile(_Table):
     """A menu map: one recorder model's menu."""
 
@@ -242,4 +270,7 @@ class MapFile(_Table):
     cameras: Annotated[int, Key(ge=1, le=64)]
     firmware: list[Line] = Key(min_length=1, description="Known versions, oldest first.")
     keys: KeysTable
+    firmware_file: FirmwareFileTable | None = Key(
+        None, description="Where on a stick the recorder looks for firmware; left out: unknown."
+    )
     page: list[PageTable] = Key(min_length=1)

@@ -20,7 +20,7 @@ from asfound.model.kinds import (
     Text,
     Time,
 )
-from asfound.model.menu_map import Field, Keyboard, Keys, MenuMap, Page
+from asfound.model.menu_map import Field, FirmwarePlace, Keyboard, Keys, MenuMap, Page
 from asfound.ports.backends import map_file as file
 from asfound.ports.backends.map_checks import Placed, check_map
 from asfound.ports.backends.toml_checked import load_checked
@@ -39,6 +39,7 @@ def load_map(path: Path) -> MenuMap:
     """The menu map in ``path``. Raises NotFound, StorageError, MapError (every fault told)."""
     loaded = load_checked(path, file.MapFile, MapError)
     placed = _placed(loaded.value)
+    place = loaded.value.firmware_file
     menu_map = MenuMap(
         id=loaded.value.id,
         maker=loaded.value.maker,
@@ -47,6 +48,7 @@ def load_map(path: Path) -> MenuMap:
         firmware=tuple(loaded.value.firmware),
         pages=tuple(page for page, _ in placed.pages),
         keys=keys_of(loaded.value.keys),
+        firmware_file=None if place is None else FirmwarePlace(place.folder, place.pattern),
     )
     check_map(menu_map, placed, loaded.value, loaded.faults)
     loaded.faults.raise_if_any()
