@@ -138,6 +138,24 @@ def test_place_pictures_come_newest_first_each_of_its_vehicle(store: Store) -> N
     assert list(store.place_pictures("nobody")) == []
 
 
+def test_logs_of_requests_only_grow_and_are_no_visits(store: Store) -> None:
+    assert isinstance(store, SqlStore)
+    first, second = chain("ask-217-1", 2)
+    other = chain("ask-41-1", 1, T0 - timedelta(days=1))[0]
+    for entry in (first, second, other):
+        store.append_request(entry)
+    assert list(store.request_entries("ask-217-1")) == [first, second]
+    assert list(store.request_entries()) == [other, first, second]
+    assert list(store.request_entries("nobody")) == [] == list(store.visits())
+    rival = next_entry([first], "ask-217-1", T0, "bo", "noted", {})
+    with pytest.raises(IntegrityError, match="someone else wrote entry 1"):
+        store.append_request(rival)
+    with pytest.raises(IntegrityError, match="wrong hash"):
+        store.append_request(replace(next_entry([first, second], "ask-217-1", T0, "a", "b", {}),
+                                     by="cy"))  # fmt: skip
+    assert list(store.request_entries("ask-217-1")) == [first, second]
+
+
 # --- SQLite files -------------------------------------------------------------------------
 
 

@@ -36,6 +36,7 @@ from asfound.ports.backends.fleet_toml import load_fleet
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.blobs import Blobs
+from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
 STORE_VARIABLE = "ASFOUND_STORE"
@@ -63,6 +64,10 @@ class Home:
 
     def store(self) -> Store:
         """Journals and holds: this folder's database, or the one of ASFOUND_STORE."""
+        return self._store
+
+    def requests(self) -> RequestLog:
+        """Logs of footage requests and deletions, in the same database."""
         return self._store
 
     def blobs(self) -> Blobs:
@@ -152,7 +157,7 @@ class Home:
         return ZoneInfo(self.fleet().time_zone)
 
     @cached_property
-    def _store(self) -> Store:
+    def _store(self) -> SqlStore:
         url = os.environ.get(STORE_VARIABLE)
         return SqlStore(url or f"sqlite:///{self.path / 'asfound.db'}")
 

@@ -33,6 +33,7 @@ from asfound.cli import (
     read,
     rekey,
     report,
+    request,
     serve,
     speed,
     stick,
@@ -55,7 +56,7 @@ from asfound.version import VERSION
 
 COMMANDS = (
     map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, stick, leads, power,
-    lens, clock, speed, triggers, fault, fleet, firmware, hold, visit, report, serve, demo,
+    lens, clock, speed, triggers, fault, fleet, firmware, hold, request, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

@@ -85,16 +85,9 @@ def check_days(
 ) -> tuple[list[SettingFinding], str]:
     """Days kept against promise and law, and why that was left out ("" = it was not)."""
     mode = settings.one("recording-mode")
-    hours = _hours(settings, facts)
-    if facts.drive_bytes is None:
-        return [], "days kept: the size of the drive is not known"
-    if isinstance(hours, str):
-        return [], f"days kept: {hours}"
-    unknown = [one.channel for one in channels if not one.bitrate_bps]
-    if unknown or not channels:
-        listed = ", ".join(str(number) for number in unknown) or "any"
-        return [], f"days kept: the bit rate of channel {listed} is not known"
-    request = _request(channels, settings, facts, hours)
+    request = storage_request(channels, settings, facts)
+    if isinstance(request, str):
+        return [], request
     try:
         result = size_storage(request)
     except UsageError as error:
@@ -113,6 +106,22 @@ def check_days(
             )
         )  # fmt: skip
     return found, ""
+
+
+def storage_request(
+    channels: tuple[ExpectedChannel, ...], settings: Settings, facts: Facts
+) -> SizeStorage | str:
+    """The sums' request for these channels; else why it cannot be made."""
+    hours = hours_recorded(settings, facts)
+    if facts.drive_bytes is None:
+        return "days kept: the size of the drive is not known"
+    if isinstance(hours, str):
+        return f"days kept: {hours}"
+    unknown = [one.channel for one in channels if not one.bitrate_bps]
+    if unknown or not channels:
+        listed = ", ".join(str(number) for number in unknown) or "any"
+        return f"days kept: the bit rate of channel {listed} is not known"
+    return _request(channels, settings, facts, hours)
 
 
 def check_keeping(settings: Settings, facts: Facts) -> Iterator[SettingFinding]:
@@ -146,7 +155,7 @@ def _events_deleted(settings: Settings, lawful: float) -> bool:
     return kept is not None and kept <= lawful
 
 
-def _hours(settings: Settings, facts: Facts) -> float | str:
+def hours_recorded(settings: Settings, facts: Facts) -> float | str:
     """Hours a day [h] that are recorded, or why that is not known."""
     mode = settings.one("recording-mode")
     kind = amount(mode) if mode else "ignition"

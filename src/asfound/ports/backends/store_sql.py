@@ -30,6 +30,7 @@ from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.store_faults import faults_named
 from asfound.ports.backends.store_lines import closed_entries, heads, keep_line, lines
 from asfound.ports.backends.store_places import place_pictures, save_place_picture
+from asfound.ports.backends.store_requests import append_request, request_entries
 from asfound.ports.backends.store_tables import (
     ENTRIES,
     HOLDS,
@@ -179,6 +180,16 @@ class SqlStore:
         """A vehicle's photographs of that place, newest first, those taken away among them."""
         with self._read() as connection:
             return place_pictures(connection, vehicle)
+
+    def append_request(self, entry: Entry) -> None:
+        """Add an entry to a log of requests or deletions. Raises StorageError, IntegrityError."""
+        with self._write() as connection:
+            append_request(connection, entry)
+
+    def request_entries(self, log: str | None = None) -> Sequence[Entry]:
+        """The entries of one such log, or of all, log by log."""
+        with self._read() as connection:
+            return request_entries(connection, log)
 
     @contextmanager
     def _read(self) -> Iterator[Connection]:

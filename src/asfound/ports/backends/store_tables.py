@@ -99,6 +99,20 @@ PLACES = Table(
 )
 """Photographs of where recorders sit; the highest ``seq`` of a vehicle counts."""
 
+REQUESTS = Table(
+    "request_entry",
+    METADATA,
+    Column("log", String(120), primary_key=True),
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("at", String(27), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("data", Text, nullable=False),
+    Column("previous", String(64), nullable=False),
+    Column("hash", String(64), nullable=False, unique=True),
+)
+"""Logs of footage requests and of deletions, chained as journals are."""
+
 RELEASE = ("released_by", "release_reason", "released_at")
 """The columns of a hold that may be written once more, by its release."""
 
