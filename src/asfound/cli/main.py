@@ -34,6 +34,7 @@ from asfound.cli import (
     rekey,
     report,
     request,
+    rollout,
     serve,
     speed,
     stick,
@@ -56,7 +57,8 @@ from asfound.version import VERSION
 
 COMMANDS = (
     map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, stick, leads, power,
-    lens, clock, speed, triggers, fault, fleet, firmware, hold, request, visit, report, serve, demo,
+    lens, clock, speed, triggers, fault, fleet, firmware, hold, request,
+    rollout, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

@@ -1,0 +1,145 @@
+"""`asfound rollout`: new firmware over a fleet in waves, and what it changes beforehand."""
+
+from __future__ import annotations
+
+import os
+from collections import defaultdict
+from datetime import datetime, time
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from asfound.cli import output, wiring
+from asfound.cli.home import STORE_VARIABLE, Home, HomeOption, home_at
+from asfound.cli.rollout_show import (
+    FORMAT,
+    changes_data,
+    show_changes,
+    show_status,
+    status_data,
+)
+from asfound.errors import ExitCode, UsageError
+from asfound.jobs.rollout_changes import Agreed, RolloutChanges, rollout_changes
+from asfound.jobs.rollout_status import RolloutStatus, rollout_status
+from asfound.model.fleet import Fleet, Standard
+from asfound.model.menu_map import MenuMap
+from asfound.model.rollout import Decision
+from asfound.model.visit import VisitState
+from asfound.model.visit_line import LineQuery
+from asfound.ports.backends.rollout_toml import load_rollout
+
+JsonOption = Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Adds the commands."""
+    group = typer.Typer(no_args_is_help=True, help="New firmware over a fleet in waves.")
+    group.command(name="status")(status_command)
+    group.command(name="changes")(changes_command)
+    app.add_typer(group, name="rollout")
+
+
+def status_command(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Rollout file.")],
+    home: HomeOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Who is on what, what the stop rule says, and which vehicles are next.
+
+    Exit code 0: go on; 1: hold, stop, or it could not be told.
+    """
+    rollout, place = load_rollout(file), home_at(home)
+    fleet, zone = place.fleet(), place.zone()
+    start = datetime.combine(rollout.started_on, time.min, zone)
+    numbers = tuple(one.number for one in fleet.vehicles if one.recorder.map_id == rollout.map_id)
+    standing = rollout_status(
+        RolloutStatus(
+            rollout,
+            fleet,
+            place.menu_map(rollout.map_id),
+            _visits(place, numbers, start),
+            start,
+            wiring.clock().now(),
+        )
+    )
+    if json:
+        output.json_out(status_data(rollout, standing))
+    else:
+        show_status(rollout, standing, zone)
+    if standing.decision is not Decision.GO_ON:
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def changes_command(
+    map_name: Annotated[str, typer.Option("--map", metavar="MAP", help="Menu map, id or file.")],
+    old: Annotated[str, typer.Option("--from", metavar="V", help="The installed version.")],
+    new: Annotated[str, typer.Option("--to", metavar="V", help="The new version.")],
+    vehicle: Annotated[
+        str, typer.Option(help="A vehicle: its agreed values and those last left.")
+    ] = "",
+    home: HomeOption = None,
+    json: JsonOption = False,
+) -> None:
+    """What a new version changes in the settings, and which agreed values that concerns.
+
+    Without --vehicle, the agreed values of every class of the home folder's fleet, if it has one.
+    Exit code 0: nothing changes; 1: something does.
+    """
+    menu_map, place = wiring.menu_map(map_name), home_at(home)
+    who = _agreed(place, menu_map, vehicle)
+    made = rollout_changes(RolloutChanges(menu_map, old, new, who))
+    if json:
+        output.json_out(changes_data(menu_map, old, new, made))
+    else:
+        show_changes(menu_map, made, [one.name for one in who])
+    if made.fields or made.agreed:
+        raise typer.Exit(ExitCode.FINDINGS)
+
+
+def _visits(place: Home, numbers: tuple[str, ...], start: datetime) -> dict[str, list[VisitState]]:
+    """Visits since ``start`` and the last one, by vehicle; none while no visit was ever opened
+    here, so that asking makes no database."""
+    made: dict[str, list[VisitState]] = defaultdict(list)
+    if STORE_VARIABLE not in os.environ and not (place.path / "asfound.db").exists():
+        return made
+    for line in place.store().lines(LineQuery(numbers)):
+        # Newest first: the first of a vehicle is its last.
+        if line.opened_at >= start or line.vehicle not in made:
+            made[line.vehicle].append(place.visit(line.id))
+    return made
+
+
+def _agreed(place: Home, menu_map: MenuMap, vehicle: str) -> tuple[Agreed, ...]:
+    if not vehicle:
+        known = (place.path / "fleet.toml").exists()
+        return _classes(place.fleet(), menu_map) if known else ()
+    fleet = place.fleet()
+    fitted = fleet.vehicle(vehicle)
+    if fitted.recorder.map_id != menu_map.id:
+        raise UsageError(
+            f"vehicle {fitted.number} has a {fitted.recorder.map_id}, not a {menu_map.id}"
+        )
+    visits = _visits(place, (fitted.number,), wiring.clock().now())[fitted.number]
+    name = f"vehicle {fitted.number}"
+    standard = fleet.standard(menu_map.id)
+    left = _left(visits[0], menu_map) if visits else {}
+    return (Agreed(name, standard, fitted.vehicle_class, fitted.overrides, left),)
+
+
+def _left(state: VisitState, menu_map: MenuMap) -> dict[str, str]:
+    """Certain values of the last visit: as left, else as found."""
+    if state.rounds:
+        last = state.rounds[-1]
+        values = last.reading.sure_values() | {item.id: item.value for item in last.settled}
+    else:
+        values = state.as_found_values()
+    known = {one.id for one in menu_map.fields}
+    return {name: value for name, value in values.items() if name in known}
+
+
+def _classes(fleet: Fleet, menu_map: MenuMap) -> tuple[Agreed, ...]:
+    standard: Standard = fleet.standard(menu_map.id)
+    fitted = [one for one in fleet.vehicles if one.recorder.map_id == menu_map.id]
+    classes = sorted({one.vehicle_class for one in fitted} | set(standard.classes))
+    return tuple(Agreed(f"class {name}", standard, name) for name in classes)
