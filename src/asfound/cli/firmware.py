@@ -10,6 +10,7 @@ import typer
 from asfound.cli import output, wiring
 from asfound.cli.firmware_choose import choose_command
 from asfound.cli.firmware_file import CatalogueOption, catalogue_at
+from asfound.cli.firmware_import import import_command
 from asfound.cli.home import HomeOption
 from asfound.errors import ExitCode
 from asfound.jobs.check_firmware import CheckFirmware, catalogue_findings, check_firmware
@@ -29,6 +30,7 @@ def register(app: typer.Typer) -> None:
     )
     group.command(name="list")(list_command)
     group.command(name="check")(check_command)
+    group.command(name="import")(import_command)
     group.command(name="choose")(choose_command)
     app.add_typer(group, name="firmware")
 

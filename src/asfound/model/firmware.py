@@ -195,3 +195,22 @@ class FirmwareChosen:
     rejected: tuple[RejectedImage, ...]
     findings: tuple[str, ...]
     warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """An image as a sheet names it, in line ``line`` of the sheet; ``sha256`` as the maker gives
+    it, or "". Nobody has approved it."""
+
+    line: int
+    map_id: str
+    order: str
+    hardware: tuple[str, ...]
+    version: str
+    file: str
+    notes: str = ""
+    needs: str = ""
+    stones: tuple[str, ...] = ()
+    not_over: tuple[str, ...] = ()
+    floor: str = ""
+    sha256: str = ""
