@@ -87,6 +87,35 @@ def test_without_a_visit_it_cannot_be_told(
     assert run(capsys, home, "show", "ask-217-1", "--ignition", str(log))[0] == ExitCode.FINDINGS
 
 
+def test_a_log_goes_with_one_vehicle(
+    capsys: pytest.CaptureFixture[str], home: Home, tmp_path: Path
+) -> None:
+    up_to_keys(home)
+    add(capsys, home, 3)
+    add(capsys, home, 3, "--vehicle", "305")
+    log = tmp_path / "log.csv"
+    rows = [f"{at(n)},{at(n - 0.3)}" for n in range(40, 0, -1)]
+    log.write_text("on,off\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    code, _, err = run(capsys, home, "list", "--ignition", str(log))
+    assert code == ExitCode.USAGE and err.count("\n") == 1 and "--vehicle" in err
+    _, out, _ = run(capsys, home, "list", "--vehicle", "217", "--json")
+    even = json.loads(out)["requests"][0]["overwritten_from"]
+    code, out, err = run(capsys, home, "show", "ask-217-1", "--ignition", str(log), "--json")
+    known = json.loads(out)["requests"][0]["overwritten_from"]
+    assert err == "" and known != even and known == sorted(known)
+
+
+def test_a_clock_set_back_is_told_and_changes_nothing(
+    capsys: pytest.CaptureFixture[str], home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    up_to_keys(home)
+    add(capsys, home, 60)
+    monkeypatch.setattr("asfound.cli.request.SystemClock.now", lambda _: NOW - timedelta(days=59.5))
+    code, out, err = run(capsys, home, "show", "ask-217-1", "--json")
+    assert code == ExitCode.FINDINGS and "look at the clock" in err
+    assert json.loads(out)["requests"][0]["likely_there"] == 0.0
+
+
 def test_deletions(capsys: pytest.CaptureFixture[str], home: Home) -> None:
     add(capsys, home, 40)
     run(capsys, home, "answer", "ask-217-1", "--by", "I", "--reason", "x", "--copy", "a.mkv")

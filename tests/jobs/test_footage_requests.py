@@ -7,6 +7,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from tests.visit_kit import MAP, T0, VALUES, VEHICLE, SetClock, desk, opened, procedure
 
 from asfound.calc.days_kept import Band
@@ -81,9 +83,24 @@ def test_a_request_is_taken_down_answered_and_closed(store: SqlStore) -> None:
     assert [one.kind for one in store.request_entries(made.id)] == ["asked", "answered", "closed"]
 
 
+@given(st.text(), st.text(), st.text())
+def test_any_text_is_kept_as_typed_or_refused_in_one_line(why: str, right: str, by: str) -> None:
+    store = SqlStore("sqlite://")
+    try:
+        made = add(store, replace(ASKED, why=why, authority=right, by=by))
+    except UsageError as told:
+        assert "\n" not in str(told) and list_requests(store) == ()
+    else:
+        assert (made.why, made.by) == (" ".join(why.split()), " ".join(by.split()))
+        assert one_request(store, made.id) == made
+    finally:
+        store.close()
+
+
 @pytest.mark.parametrize(
     ("wrong", "text"),
     [
+        (replace(ASKED, why="\udcff"), "unseen|U"),
         (replace(ASKED, by=" "), "--by"),
         (replace(ASKED, why=""), "--why"),
         (replace(ASKED, authority=" "), "--authority"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Annotated
 
@@ -35,6 +36,8 @@ from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.ignition_csv import load_ignition
 
 FORMAT = "asfound-requests/1"
+TELL = timedelta(minutes=2)
+"""Clocks of two computers that agree lie no further apart (own choice)."""
 DELETIONS_FORMAT = "asfound-deletions/1"
 OVER_WEEK = "Days a week that it drives, where no log tells."
 
@@ -172,7 +175,7 @@ def deletions_command(
     """
     place = home_at(home)
     log, zone = place.requests(), place.zone()
-    now = present(log, SystemClock())
+    now = _now(place)
     due = deletions_due(place.fleet(), log=log, store=place.store())
     done = deletions_done(log)
     if json:
@@ -238,12 +241,24 @@ def _ended(made: FootageRequest, json: bool) -> None:
 def _located(
     place: Home, asked: tuple[FootageRequest, ...], ignition: Path | None, week: float
 ) -> tuple[Located, ...]:
-    now = present(place.requests(), SystemClock())
+    now = _now(place)
+    if ignition is not None and len({one.vehicle for one in asked}) > 1:
+        raise UsageError("--ignition: a log tells of one vehicle; name it with --vehicle")
     known: dict[str, Where] = {}
     for one in asked:
         if one.vehicle not in known:
             known[one.vehicle] = _where(place, one.vehicle, ignition, week)
     return tuple(locate(one, known[one.vehicle], now) for one in asked)
+
+
+def _now(place: Home) -> datetime:
+    now, shown = present(place.requests(), SystemClock()), SystemClock().now()
+    if now > shown + TELL:
+        output.warn(
+            f"asfound: this computer's clock says {rfc3339(shown)[:16]}Z, before the last entry "
+            f"({rfc3339(now)[:16]}Z), which counts instead; look at the clock"
+        )
+    return now
 
 
 def _where(place: Home, number: str, ignition: Path | None, week: float) -> Where:

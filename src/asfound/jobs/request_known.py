@@ -30,7 +30,7 @@ class Swap:
 @dataclass(frozen=True, slots=True)
 class Known:
     """``values`` of the newest reading by ``map_visit``'s menu map, ``measured`` rates of the
-    newest proof, all counts of hours on disk and all swaps of drives, oldest first."""
+    newest proof (none when settings were keyed in after it), all counts of hours on disk and all swaps of drives, oldest first."""
 
     values: Mapping[str, str] = field(default_factory=dict)
     map_visit: VisitState | None = None
@@ -47,16 +47,18 @@ def known_of(vehicle: str, *, store: Store, blobs: Blobs) -> Known:
     values: Mapping[str, str] = {}
     read: VisitState | None = None
     measured: tuple[Measured, ...] = ()
-    proved = ""
+    proved, stale = "", False
     coverage: list[CoverageTaken] = []
     swaps: list[Swap] = []
     for line in lines:
         state = load_visit(line.id, store=store, blobs=blobs)
         if read is None and (found := _values(state)):
             read, values = state, found
-        if not measured and state.proof is not None:
+        if not measured and not stale and state.proof is not None:
             measured = _rates(state.proof)
             proved = state.id if measured else ""
+        # Settings keyed in since, and not proved: older rates are no longer its rates.
+        stale = stale or bool(state.rounds)
         coverage += state.coverage
         swaps += _swaps(state)
     return Known(
