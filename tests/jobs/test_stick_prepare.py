@@ -76,6 +76,8 @@ def test_a_second_run_only_reads_again() -> None:
     prepare(stick)
     before = stick.things[PATH]
     again = prepare(stick)
+    stick.facts_now = replace(FACTS, free=4096)
+    assert prepare(stick).kept, "what is there already needs no room"
     assert again.kept and again.verdict == StickVerdict.PREPARED and stick.things[PATH] is before
 
 

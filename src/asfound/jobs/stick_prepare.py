@@ -117,7 +117,8 @@ class _Preparation:
         )  # fmt: skip
         if found:
             return result
-        check_room(facts, 0 if kept else target.size, sum(one.size for one in parts))
+        if not kept:
+            check_room(facts, target.size, sum(one.size for one in parts))
         tested = self._test()
         if any(one.kind == StickFault.CAPACITY for one in tested):
             return replace(result, findings=tested)
