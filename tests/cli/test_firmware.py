@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 import typer
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from tests.worked_visit import fleet_home
 from typer.testing import CliRunner
 
 from asfound.cli import firmware
 from asfound.demo import scenario
-from asfound.errors import AsfoundError, NotFound, UsageError
+from asfound.errors import AsfoundError, InputError, NotFound, UsageError
 
 FLEET = "Brindlemere Haulage & Coaches"
 GOOD = f'approved = [{{ fleet = "{FLEET}", by = "Rosa Lint", on = 2026-05-11 }}]\n'
@@ -212,3 +213,37 @@ def test_a_folder_in_which_all_is_right(home: Path, tmp_path: Path) -> None:
         (folder / f"{name}.bin").write_bytes(f"{name}.bin".encode())
     code, said = run(home, "check", str(folder))
     assert code == 0 and said.count("right") == 5
+
+
+def test_signatures_of_the_maker(home: Path, tmp_path: Path) -> None:
+    """RFC 8032, 7.1, test 3 (from memory; computed again by the cryptography package): the message
+    af82 and its signature."""
+    seed = bytes.fromhex("c5aa8df43f9f837bedb7442f31dcb7b166d38535076f094b85ce3a2e0b4458f7")
+    message = bytes.fromhex("af82")
+    secret = Ed25519PrivateKey.from_private_bytes(seed)
+    public, signature = secret.public_key().public_bytes_raw().hex(), secret.sign(message).hex()
+    assert public.startswith("fc51cd8e") and signature.startswith("6291d657deec2402")
+    folder = tmp_path / "images"
+    folder.mkdir()
+    (folder / "a.bin").write_bytes(message)
+    digest = hashlib.sha256(message).hexdigest()
+
+    def verdict(key: str, signed: str) -> tuple[int, str]:
+        text = (
+            'format = "asfound-firmware/1"\n[[model]]\nmap = "m"\norder = "dotted"\n'
+            f'{key}[[image]]\nmap = "m"\nhardware = ["A"]\nversion = "1"\nfile = "a.bin"\n'
+            f'size = 2\nsha256 = "{digest}"\n{signed}'
+        )
+        (home / "firmware.toml").write_text(text, encoding="utf-8")
+        code, said = run(home, "check", str(folder), "--json")
+        return code, json.loads(said)["files"][0]["verdict"]
+
+    key, signed = f'key = "{public}"\n', f'signature = "{signature}"\n'
+    other = f'key = "{"3d" * 32}"\n'
+    assert verdict(key, signed) == (0, "right")
+    assert verdict(key, "") == (1, "not-signed")
+    assert verdict("", "") == (0, "right")
+    assert verdict(other, signed) == (1, "wrong-signature")
+    assert verdict(key, signed.replace("6291", "6290")) == (1, "wrong-signature")
+    with pytest.raises(InputError, match="has no key to check it by"):
+        verdict("", signed)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from asfound.model.firmware import Catalogue, FileChecked, FileVerdict, Image
 from asfound.ports.firmware_files import FileSeen, FirmwareFiles
+from asfound.ports.signatures import Signatures
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +19,9 @@ class CheckFirmware:
     map_id: str = ""
 
 
-def check_firmware(request: CheckFirmware, *, files: FirmwareFiles) -> tuple[FileChecked, ...]:
+def check_firmware(
+    request: CheckFirmware, *, files: FirmwareFiles, signatures: Signatures
+) -> tuple[FileChecked, ...]:
     """Every file of the folder by name, then what is missing. Raises NotFound, StorageError."""
     images = [image for image in request.catalogue.images if request.map_id in ("", image.map_id)]
     by_name = {image.file: image for image in images}
@@ -26,7 +29,10 @@ def check_firmware(request: CheckFirmware, *, files: FirmwareFiles) -> tuple[Fil
     for seen in files.listing():
         name = unicodedata.normalize("NFC", seen.name)
         image = by_name.pop(name, None)
-        checked.append(_checked(seen, image, images, files))
+        one = _checked(seen, image, images, files)
+        if image and one.verdict is FileVerdict.RIGHT:
+            one = _signed(one, seen, image, _Proof(request.catalogue, files, signatures))
+        checked.append(one)
     checked.extend(
         FileChecked(image.file, FileVerdict.MISSING, f"{image.map_id} {image.version} is not here")
         for image in by_name.values()
@@ -54,6 +60,27 @@ def _checked(
     if gone:
         note += f"; withdrawn on {gone.on}: {gone.why}"
     return FileChecked(seen.name, FileVerdict.RIGHT, note, gone is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Proof:
+    catalogue: Catalogue
+    files: FirmwareFiles
+    signatures: Signatures
+
+
+def _signed(one: FileChecked, seen: FileSeen, image: Image, proof: _Proof) -> FileChecked:
+    """A file with the right hash, by its maker's signature where the maker has a key."""
+    model = proof.catalogue.model(image.map_id)
+    if model is None or not model.key:
+        return one
+    if not image.signature:
+        note = f"{one.note}; its maker signs, and this image has no signature"
+        return replace(one, verdict=FileVerdict.UNSIGNED, note=note)
+    if proof.signatures.verify(model.key, proof.files.content(seen.name), image.signature):
+        return replace(one, note=f"{one.note}; signed by its maker")
+    note = f"{one.note}; its maker did not sign this file"
+    return replace(one, verdict=FileVerdict.WRONG_SIGNATURE, note=note)
 
 
 def _stranger(seen: FileSeen, images: list[Image], files: FirmwareFiles) -> FileChecked:

@@ -62,7 +62,7 @@ def choose_firmware(request: ChooseFirmware) -> FirmwareChosen:
                 continue
             rejected.append(RejectedImage(image, Rejected.NO_WAY, _no_way(case, image)))
             continue
-        why = _unwanted(case, image) or _beaten(goal, request.installed)
+        why = _unwanted(case, image) or _beaten(image, way, request.installed)
         staying = staying or (why[0] is Rejected.INSTALLED and not request.to)
         rejected.append(RejectedImage(image, *why))
     steps = _steps(case, way)
@@ -137,9 +137,10 @@ def _unwanted(case: _Case, image: Image) -> tuple[Rejected, str] | None:
     return None
 
 
-def _beaten(goal: Image | None, installed: str) -> tuple[Rejected, str]:
-    newer = goal.version if goal else installed
-    return Rejected.NOT_NEWEST, f"{newer} is newer"
+def _beaten(image: Image, way: Sequence[Image], installed: str) -> tuple[Rejected, str]:
+    if image in way:
+        return Rejected.NOT_NEWEST, f"a step on the way to {way[-1].version} only"
+    return Rejected.NOT_NEWEST, f"{way[-1].version if way else installed} is newer"
 
 
 def _no_way(case: _Case, image: Image) -> str:

@@ -75,6 +75,7 @@ class Image:
     ``size`` [byte]; ``sha256``: 64 hexadecimal figures. ``needs``: installed at least, or "".
     ``stones``: put only over one of these, or over anything when empty. ``not_over``: versions
     over which it must not be put. ``floor``: once it is on, nothing older may follow; or "".
+    ``signature``: 64 bytes of the maker over the whole file (RFC 8032, Ed25519), or nothing.
     """
 
     map_id: str
@@ -91,6 +92,7 @@ class Image:
     troubles: tuple[str, ...] = ()
     withdrawn: Withdrawal | None = None
     approved: tuple[Approval, ...] = ()
+    signature: bytes = b""
 
     def approved_for(self, fleet: str) -> bool:
         """True when ``fleet``, or every fleet, may have it."""
@@ -100,11 +102,12 @@ class Image:
 @dataclass(frozen=True, slots=True)
 class ModelFirmware:
     """How the versions of one recorder model are ordered; ``in_field``: versions that vehicles may
-    have although no image of them is kept."""
+    have although no image of them is kept. ``key``: the maker's public key, or nothing."""
 
     map_id: str
     scheme: VersionScheme
     in_field: tuple[str, ...] = ()
+    key: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +133,8 @@ class FileVerdict(StrEnum):
     RIGHT = "right"
     WRONG_SIZE = "wrong-size"
     WRONG_HASH = "wrong-hash"
+    WRONG_SIGNATURE = "wrong-signature"
+    UNSIGNED = "not-signed"
     OTHER_NAME = "other-name"
     UNKNOWN = "unknown"
     NO_FILE = "no-file"

@@ -25,3 +25,7 @@ class FirmwareFiles(Protocol):
     def sha256(self, name: str) -> str:
         """SHA-256 of a file, 64 hexadecimal figures. Raises StorageError."""
         ...
+
+    def content(self, name: str) -> bytes:
+        """A whole file, at once: signatures are over all of it. Raises StorageError."""
+        ...

@@ -42,3 +42,11 @@ class FolderFiles:
                 return hashlib.file_digest(file, "sha256").hexdigest()
         except OSError as error:
             raise storage_error(error, path) from None
+
+    def content(self, name: str) -> bytes:
+        """The whole file."""
+        path = self._folder / name
+        try:
+            return path.read_bytes()
+        except OSError as error:
+            raise storage_error(error, path) from None

@@ -107,6 +107,7 @@ class ModelTable(_Strict):
     map: Name
     order: Name
     in_field: Versions = []
+    key: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")] = ""
 
 
 class FittedTable(_Strict):
@@ -148,6 +149,7 @@ class ImageTable(_Strict):
     troubles: list[Line] = []
     withdrawn: WithdrawalTable | None = None
     approved: list[ApprovalTable] = []
+    signature: Annotated[str, Field(pattern=r"^[0-9a-f]{128}$")] = ""
 
 
 class CatalogueFile(_Strict):
@@ -178,7 +180,12 @@ def load_catalogue(path: Path) -> Catalogue:
     faults.raise_if_any()
     made = Catalogue(
         tuple(
-            ModelFirmware(table.map, schemes[table.order], tuple(table.in_field))
+            ModelFirmware(
+                table.map,
+                schemes[table.order],
+                tuple(table.in_field),
+                bytes.fromhex(table.key),
+            )
             for table in file.model
         ),
         tuple(_image(table) for table in file.image),
@@ -217,6 +224,7 @@ def _image(table: ImageTable) -> Image:
         troubles=tuple(table.troubles),
         withdrawn=Withdrawal(gone.on, gone.why) if gone else None,
         approved=tuple(Approval(one.fleet, one.by, one.on) for one in table.approved),
+        signature=bytes.fromhex(table.signature),
     )
 
 
@@ -249,6 +257,10 @@ def _check_versions(made: Catalogue, faults: Faults) -> None:
         if owner is None:
             faults.add(("image", at, "map"), f"{image.map_id!r} has no [[model]]; add one")
             continue
+        if image.signature and not owner.key:
+            faults.add(
+                ("image", at, "signature"), f"{image.map_id} has no key to check it by; add the key"
+            )
         for key, version in _versions(image):
             if why := _no_version(owner, version):
                 faults.add(("image", at, *key), why)
