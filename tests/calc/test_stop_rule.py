@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import ceil
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -140,3 +141,20 @@ def test_the_pilot_that_is_named_is_the_smallest_that_will_do(limits: StopLimits
     need = needed_without_failure(limits)
     assert decide(limits, 0, need).decision is Decision.GO_ON
     assert decide(limits, 0, need - 1).decision is not Decision.GO_ON
+
+
+@pytest.mark.parametrize(("rate", "wrong"), [(0.02, Decision.STOP), (0.2, Decision.GO_ON)])
+def test_wrong_decisions_are_as_rare_as_wald_promises(rate: float, wrong: Decision) -> None:
+    # Wald: alpha / (1 - beta) and beta / (1 - alpha) at most; five standard errors let pass.
+    limits, random, times = StopLimits(0.02, 0.2), Random(4711), 400
+    most = {Decision.STOP: 0.05 / 0.90, Decision.GO_ON: 0.10 / 0.95}[wrong]
+    made = [_until_decided(limits, rate, random) for _ in range(times)]
+    assert made.count(wrong) / times < most + 5 * (most * (1 - most) / times) ** 0.5
+
+
+def _until_decided(limits: StopLimits, rate: float, random: Random) -> Decision:
+    failed = judged = 0
+    while (made := decide(limits, failed, judged).decision) is Decision.HOLD:
+        judged += 1
+        failed += random.random() < rate
+    return made

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from pathlib import Path
+from functools import cache
 from random import Random
 
 import pytest
@@ -30,11 +30,13 @@ ROLLOUT = Rollout(
 )  # fmt: skip
 
 
-@pytest.fixture
-def at(tmp_path: Path) -> Desk:
-    return desk(tmp_path)
+@pytest.fixture(scope="module")
+def at(tmp_path_factory: pytest.TempPathFactory) -> Desk:
+    """One for all: visits are made from a few that were stored."""
+    return desk(tmp_path_factory.mktemp("home"))
 
 
+@cache
 def updated(at: Desk, verdict: ProofVerdict | None = ProofVerdict.RECORDS) -> VisitState:
     """A closed visit that brought version 2.0, with nothing amiss."""
     state = opened(at)
@@ -202,6 +204,16 @@ def test_a_failure_more_never_undoes_a_stop(at: Desk, seed: int) -> None:
     for number in kinds:
         after = status(at, kinds | {number: "failed"}).decision
         assert after is Decision.STOP or before is not Decision.STOP
+
+
+def test_a_stop_is_not_undone_by_what_passes_later(at: Desk) -> None:
+    # Two failures first, then seven that pass: the ratio alone would go on (Wald's formula).
+    pilot = Pilot(tuple(str(n) for n in range(1, 10)))
+    rollout = replace(ROLLOUT, pilot=pilot)
+    kinds = {str(n): "failed" if n < 3 else "passed" for n in range(1, 10)}
+    made = status(at, kinds, rollout)
+    assert made.ruled.decision is not Decision.STOP and made.decision is Decision.STOP
+    assert "earlier" in made.why
 
 
 def test_the_order_does_not_depend_on_the_file() -> None:
