@@ -30,7 +30,8 @@ class Swap:
 @dataclass(frozen=True, slots=True)
 class Known:
     """``values`` of the newest reading by ``map_visit``'s menu map, ``measured`` rates of the
-    newest proof (none when settings were keyed in after it), all counts of hours on disk and all swaps of drives, oldest first."""
+    newest proof (none when settings were keyed in after it), all counts of hours on disk and all
+    swaps of drives, oldest first."""
 
     values: Mapping[str, str] = field(default_factory=dict)
     map_visit: VisitState | None = None
