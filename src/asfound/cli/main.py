@@ -21,6 +21,7 @@ from asfound.cli import (
     demo,
     draft,
     drive,
+    evidence,
     fault,
     firmware,
     fleet,
@@ -39,6 +40,7 @@ from asfound.cli import (
     speed,
     stick,
     triggers,
+    verify,
     visit,
 )
 from asfound.cli.entry import STOPPED
@@ -58,7 +60,7 @@ from asfound.version import VERSION
 COMMANDS = (
     map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, stick, leads, power,
     lens, clock, speed, triggers, fault, fleet, firmware, hold, request,
-    rollout, visit, report, serve, demo,
+    rollout, evidence, verify, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

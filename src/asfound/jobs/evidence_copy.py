@@ -1,0 +1,257 @@
+"""Copy recordings for evidence into a signed bag (RFC 8493); the originals stay as they are."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from asfound.calc.bag_names import name_fault, same_key, written
+from asfound.calc.plain_text import plain
+from asfound.errors import NotFound, UsageError
+from asfound.jobs.bag_verify import RECORD, SIGNATURE, TAG_MANIFEST
+from asfound.jobs.find_pieces import FindPieces, find_pieces
+from asfound.jobs.prove_files import Item, items
+from asfound.model.coverage import Piece
+from asfound.ports.bags import Copied, NewBag
+from asfound.ports.clock import Clock
+from asfound.ports.containers import Containers
+from asfound.ports.progress import Progress, silent
+from asfound.ports.signatures import KeyPair, Signatures
+from asfound.version import VERSION
+
+FORMAT = "asfound-evidence/1"
+MANIFEST = "manifest-sha256.txt"
+
+
+@dataclass(frozen=True, slots=True)
+class CopyEvidence:
+    """Recordings of ``vehicle`` between ``start`` and ``end`` (aware, true time), for whom and why.
+
+    ``offset_s`` [s]: what the recorder showed minus the true time, a fast clock is above 0; None:
+    it was not noted. ``everything``: every file given, whatever its time.
+    """
+
+    paths: tuple[Path, ...]
+    vehicle: str
+    start: datetime
+    end: datetime
+    by: str
+    why: str
+    offset_s: float | None = None
+    everything: bool = False
+    pattern: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceCopied:
+    """Files and bytes that were copied, what could not be placed and was left out, the
+    public key in figures, and how many files of a killed run were removed first."""
+
+    files: int
+    size: int
+    left_out: tuple[str, ...]
+    public: str
+    removed: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    item: Item
+    pieces: tuple[Piece, ...]
+    unclear: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """What the copy works with."""
+
+    video: Containers
+    signatures: Signatures
+    clock: Clock
+
+
+def copy_evidence(
+    request: CopyEvidence, key: KeyPair, *, bag: NewBag, desk: Desk, progress: Progress = silent
+) -> EvidenceCopied:
+    """Copy, hash while copying, read again, pack and sign. Files stay whole.
+
+    Raises UsageError, NotFound (nothing lies in the span), RecordingError, StorageError,
+    IntegrityError, Interrupted; then no bag has the name.
+    """
+    _check(request)
+    chosen, left_out = _choose(request, desk)
+    removed = bag.begin()
+    try:
+        began = desk.clock.now()
+        files: list[dict[str, object]] = []
+        sums: dict[str, str] = {}
+        seen: set[str] = set()
+        for number, one in enumerate(chosen):
+            progress(number, len(chosen), one.item.path.name)
+            name = _name(one.item, seen)
+            copied = bag.copy(one.item.path, name)
+            sums[name] = copied.sha256
+            files.append(_file(one, name, copied))
+        size = sum(int(str(one["bytes"])) for one in files)
+        record = _record(request, files, left_out, (began, desk.clock.now()))
+        tags = _tags(request, record, sums, size, began)
+        for name, data in tags.items():
+            bag.write(name, data)
+        listed = {name: hashlib.sha256(data).hexdigest() for name, data in tags.items()}
+        tag_manifest = _manifest(listed)
+        signed = desk.signatures.sign(key.secret, tag_manifest)
+        bag.write(TAG_MANIFEST, tag_manifest)
+        bag.write(
+            SIGNATURE, f"public: {key.public.hex()}\nsignature: {signed.hex()}\n".encode("ascii")
+        )
+        bag.finish()
+        progress(len(chosen), len(chosen), "")
+    finally:
+        bag.drop()
+    return EvidenceCopied(len(files), size, left_out, key.public.hex(), removed)
+
+
+def _check(request: CopyEvidence) -> None:
+    for name, text in (
+        ("--vehicle", request.vehicle),
+        ("--by", request.by),
+        ("--why", request.why),
+    ):
+        if not text.strip():
+            raise UsageError(f"{name} is empty; custody needs it")
+    if request.end <= request.start:
+        raise UsageError("the span ends before it begins; change --from or --until")
+
+
+def _choose(request: CopyEvidence, desk: Desk) -> tuple[list[_Chosen], tuple[str, ...]]:
+    """Files that overlap the span; in a line each those whose time or channel is not told."""
+    chosen: list[_Chosen] = []
+    left_out: list[str] = []
+    for item in items(request.paths, desk.video):
+        ask = FindPieces((item.path,), desk.clock.now(), request.pattern, request.offset_s or 0.0)
+        found = list(find_pieces(ask, video=desk.video))
+        pieces = tuple(one for one in found if isinstance(one, Piece))
+        unclear = tuple(one for one in found if isinstance(one, str))
+        inside = any(one.start < request.end and one.end > request.start for one in pieces)
+        if inside or request.everything:
+            chosen.append(_Chosen(item, pieces, unclear))
+        elif not pieces:
+            left_out.extend(unclear)
+    if not chosen:
+        more = f", and {len(left_out)} cannot be placed" if left_out else ""
+        raise NotFound(f"no recording lies in that span{more}; widen it, or copy all with --all")
+    return chosen, tuple(left_out)
+
+
+def _name(item: Item, seen: set[str]) -> str:
+    """A sound name in the bag that no file system takes for another one's.
+
+    No % is left in it: RFC 8493 2.1.3 has it written as %25, which some readers take as it stands.
+    """
+    ending = item.path.suffix if item.path.suffix.isascii() else ""
+    number = f"data/{item.number + 1:06d}"
+    wanted = (
+        f"data/{item.name.as_posix()}",
+        f"{number}-{plain(item.path.name)}".replace("\\", "_").replace("%", "_"),
+        number + plain(ending).replace("\\", "_").replace("%", "_"),
+    )
+    free = (one for one in wanted if not _taken(one, seen))
+    name = next(free, number)
+    seen.add(same_key(name))
+    return name
+
+
+def _taken(name: str, seen: set[str]) -> bool:
+    return bool(name_fault(name)) or "%" in name or same_key(name) in seen
+
+
+def _file(one: _Chosen, name: str, copied: Copied) -> dict[str, object]:
+    modified = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=copied.modified_ns // 1000)
+    return {
+        "path": name,
+        "original": plain(str(one.item.path)),
+        "bytes": copied.size,
+        "sha256": copied.sha256,
+        "modified": _utc(modified),
+        "channels": [
+            {"channel": piece.channel, "start": _utc(piece.start), "end": _utc(piece.end)}
+            for piece in one.pieces
+        ],
+        "unclear": list(one.unclear),
+    }
+
+
+def _record(
+    request: CopyEvidence,
+    files: Sequence[dict[str, object]],
+    left_out: Sequence[str],
+    times: tuple[datetime, datetime],
+) -> dict[str, object]:
+    return {
+        "format": FORMAT,
+        "vehicle": request.vehicle,
+        "from": _utc(request.start),
+        "until": _utc(request.end),
+        "whole_files": "files are copied whole: they may begin before and end after the span",
+        "everything": request.everything,
+        "offset_s": request.offset_s,
+        "offset": offset_text(request.offset_s),
+        "custody": [
+            {"who": request.by, "when": _utc(times[0]), "why": request.why,
+             "what": "copying began"},
+            {
+                "who": request.by, "when": _utc(times[1]), "why": request.why,
+                "what": f"{len(files)} files copied, each read again and found the same",
+            },
+        ],
+        "left_out": list(left_out),
+        "files": list(files),
+    }  # fmt: skip
+
+
+def offset_text(offset_s: float | None) -> str:
+    """The clock's offset in words: recorder minus true time ; a fast clock is above 0."""
+    if offset_s is None:
+        return "the recorder's clock was not compared with the true time; times are as it showed"
+    minutes, seconds = divmod(abs(offset_s), 60)
+    amount = f"{int(minutes)} min {seconds:g} s"
+    if not offset_s:
+        return "the recorder showed the true time"
+    if offset_s > 0:
+        return f"the recorder's clock was {amount} fast: take {amount} from a time it shows"
+    return f"the recorder's clock was {amount} slow: add {amount} to a time it shows"
+
+
+def _tags(
+    request: CopyEvidence,
+    record: dict[str, object],
+    sums: dict[str, str],
+    size: int,
+    began: datetime,
+) -> dict[str, bytes]:
+    """Tag files by name; RFC 8493 2.1 and 2.2. The PDF for readers will stand beside them."""
+    info = {
+        "Bag-Software-Agent": f"asfound {VERSION}",
+        "Bagging-Date": f"{began.astimezone(UTC):%Y-%m-%d}",
+        "Contact-Name": request.by,
+        "External-Description": f"recordings of vehicle {request.vehicle}: {request.why}",
+        "Payload-Oxum": f"{size}.{len(sums)}",
+    }
+    return {
+        "bagit.txt": b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+        "bag-info.txt": "".join(f"{key}: {plain(text)}\n" for key, text in info.items()).encode(),
+        RECORD: (json.dumps(record, indent=1, ensure_ascii=True) + "\n").encode("ascii"),
+        MANIFEST: _manifest(sums),
+    }
+
+
+def _manifest(sums: dict[str, str]) -> bytes:
+    return "".join(f"{sums[name]}  {written(name)}\n" for name in sorted(sums)).encode("utf-8")
+
+
+def _utc(at: datetime) -> str:
+    return at.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
