@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from asfound.calc.bag_names import name_fault, same_key, written
+from asfound.calc.bag_names import name_fault, same_key
 from asfound.calc.plain_text import plain
 from asfound.errors import NotFound, UsageError
-from asfound.jobs.bag_verify import RECORD, SIGNATURE, TAG_MANIFEST
+from asfound.jobs.bag_pack import Payload, seal
+from asfound.jobs.bag_verify import RECORD
 from asfound.jobs.find_pieces import FindPieces, find_pieces
 from asfound.jobs.prove_files import Item, items
 from asfound.model.coverage import Piece
@@ -21,10 +21,8 @@ from asfound.ports.clock import Clock
 from asfound.ports.containers import Containers
 from asfound.ports.progress import Progress, silent
 from asfound.ports.signatures import KeyPair, Signatures
-from asfound.version import VERSION
 
 FORMAT = "asfound-evidence/1"
-MANIFEST = "manifest-sha256.txt"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,16 +96,13 @@ def copy_evidence(
             files.append(_file(one, name, copied))
         size = sum(int(str(one["bytes"])) for one in files)
         record = _record(request, files, left_out, (began, desk.clock.now()))
-        tags = _tags(request, record, sums, size, began)
-        for name, data in tags.items():
-            bag.write(name, data)
-        listed = {name: hashlib.sha256(data).hexdigest() for name, data in tags.items()}
-        tag_manifest = _manifest(listed)
-        signed = desk.signatures.sign(key.secret, tag_manifest)
-        bag.write(TAG_MANIFEST, tag_manifest)
-        bag.write(
-            SIGNATURE, f"public: {key.public.hex()}\nsignature: {signed.hex()}\n".encode("ascii")
-        )
+        info = {
+            "Contact-Name": request.by,
+            "External-Description": f"recordings of vehicle {request.vehicle}: {request.why}",
+        }
+        told = (json.dumps(record, indent=1, ensure_ascii=True) + "\n").encode("ascii")
+        payload = Payload(sums, size, began)
+        seal(bag, payload, info, {RECORD: told}, key=key, signatures=desk.signatures)
         bag.finish()
         progress(len(chosen), len(chosen), "")
     finally:
@@ -224,33 +219,6 @@ def offset_text(offset_s: float | None) -> str:
     if offset_s > 0:
         return f"the recorder's clock was {amount} fast: take {amount} from a time it shows"
     return f"the recorder's clock was {amount} slow: add {amount} to a time it shows"
-
-
-def _tags(
-    request: CopyEvidence,
-    record: dict[str, object],
-    sums: dict[str, str],
-    size: int,
-    began: datetime,
-) -> dict[str, bytes]:
-    """Tag files by name; RFC 8493 2.1 and 2.2. The PDF for readers will stand beside them."""
-    info = {
-        "Bag-Software-Agent": f"asfound {VERSION}",
-        "Bagging-Date": f"{began.astimezone(UTC):%Y-%m-%d}",
-        "Contact-Name": request.by,
-        "External-Description": f"recordings of vehicle {request.vehicle}: {request.why}",
-        "Payload-Oxum": f"{size}.{len(sums)}",
-    }
-    return {
-        "bagit.txt": b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
-        "bag-info.txt": "".join(f"{key}: {plain(text)}\n" for key, text in info.items()).encode(),
-        RECORD: (json.dumps(record, indent=1, ensure_ascii=True) + "\n").encode("ascii"),
-        MANIFEST: _manifest(sums),
-    }
-
-
-def _manifest(sums: dict[str, str]) -> bytes:
-    return "".join(f"{sums[name]}  {written(name)}\n" for name in sorted(sums)).encode("utf-8")
 
 
 def _utc(at: datetime) -> str:
