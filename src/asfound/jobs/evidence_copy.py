@@ -94,6 +94,8 @@ def copy_evidence(
             copied = bag.copy(one.item.path, name)
             sums[name] = copied.sha256
             files.append(_file(one, name, copied))
+        # Before anything says that the copies were read again and found the same.
+        bag.settle()
         size = sum(int(str(one["bytes"])) for one in files)
         record = _record(request, files, left_out, (began, desk.clock.now()))
         info = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -28,7 +28,8 @@ class Entry:
 
 
 class OpenBag(Protocol):
-    """A bag that is read. What the disk refuses raises StorageError."""
+    """A bag that is read. What the disk refuses raises StorageError; IntegrityError: something was
+    put in another's place between being listed and being read."""
 
     def entries(self) -> Iterator[Entry]:
         """Everything that lies in the bag, folder by folder. Raises NotFound, UsageError."""
@@ -65,8 +66,19 @@ class NewBag(Protocol):
         ...
 
     def copy(self, source: Path, name: str) -> Copied:
-        """Copy a file, durably, and read the copy again. Raises StorageError, NotFound, and
-        IntegrityError when the original changed meanwhile or the copy is not what was read."""
+        """Copy a file, durably, and have the copy read again, perhaps behind what comes next
+        (``settle``). Raises StorageError, NotFound, and IntegrityError when the original changed
+        meanwhile, or this or an earlier copy is not what was read."""
+        ...
+
+    def derive(self, name: str, of: str, make: Callable[[Path, Path], None]) -> Copied:
+        """A file made from the copy ``of``: ``make`` is handed the copy, which it only reads, and
+        the place of the new file. What it raises goes on, and nothing is kept of the new file.
+        Raises StorageError."""
+        ...
+
+    def settle(self) -> None:
+        """Wait until every copy was read again. Raises IntegrityError, StorageError."""
         ...
 
     def write(self, name: str, data: bytes) -> None:
@@ -74,9 +86,9 @@ class NewBag(Protocol):
         ...
 
     def finish(self) -> None:
-        """Give the bag its name. Raises StorageError, UsageError."""
+        """``settle``, then give the bag its name. Raises StorageError, UsageError, IntegrityError."""
         ...
 
     def drop(self) -> None:
-        """Remove what was written and not finished; never raises."""
+        """Remove what was written and not finished; never raises. Always called last."""
         ...
