@@ -11,6 +11,7 @@ import json
 import os
 import shutil
 import subprocess
+import tracemalloc
 import unicodedata
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -262,9 +263,10 @@ def test_nothing_is_written_over(tmp_path: Path, drive: Path) -> None:
     with pytest.raises(UsageError, match="left alone"):
         copy((drive,), tmp_path / "bag")
     (tmp_path / "other.unfinished").mkdir()
+    (tmp_path / "other.unfinished" / "mine").write_bytes(b"mine")
     with pytest.raises(UsageError, match="not ours"):
         copy((drive,), tmp_path / "other")
-    assert (tmp_path / "other.unfinished").is_dir()
+    assert (tmp_path / "other.unfinished" / "mine").read_bytes() == b"mine"
 
 
 def test_a_killed_copy_is_cleared_and_made_anew(
@@ -319,8 +321,8 @@ def test_an_original_that_changes_meanwhile_is_refused(
 ) -> None:
     real = DiskNewBag._copied
 
-    def growing(self: DiskNewBag, handle: int, source: Path, name: str) -> str:
-        made = real(self, handle, source, name)
+    def growing(self: DiskNewBag, handle: int, source: Path, target: Path) -> str:
+        made = real(self, handle, source, target)
         with source.open("ab") as file:
             file.write(b"more")
         return made
@@ -355,8 +357,8 @@ def test_the_offset_is_recorder_minus_true() -> None:
 def test_a_copy_that_comes_back_changed_is_refused(
     tmp_path: Path, drive: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def wrong(self: DiskNewBag, handle: int, source: Path, name: str) -> str:
-        real(self, handle, source, name)
+    def wrong(self: DiskNewBag, handle: int, source: Path, target: Path) -> str:
+        real(self, handle, source, target)
         return ZERO
 
     real = DiskNewBag._copied
@@ -393,7 +395,9 @@ class Minutes:
         return sorted(path.iterdir()) if path.is_dir() else [path]
 
     def facts(self, path: Path) -> FileFacts:
-        start = datetime(2026, 11, 20, 8, int(path.stem[-2:]), tzinfo=UTC)
+        start: datetime | None = datetime(2026, 11, 20, 8, int(path.stem[-2:]), tzinfo=UTC)
+        if path.stem.startswith("never"):
+            start = None
         stream = StreamFacts(0, "h264", 320, 192, 12.0, 60.0, 1e6)
         return FileFacts(path, 3, "mp4", (stream,), 0, start, "")
 
@@ -413,3 +417,95 @@ def test_files_that_overlap_the_true_span_are_copied(
     )  # fmt: skip
     # A clock 120 s fast stamps what happened at 08:10 with 08:12.
     assert sorted(one.stem[-2:] for one in (tmp_path / "bag" / "data").iterdir()) == want
+
+
+def test_a_known_time_is_enough_and_an_unknown_channel_is_told(tmp_path: Path) -> None:
+    folder = tmp_path / "minutes"
+    (folder / "ch3").mkdir(parents=True)
+    names = ("front-10.mp4", "front-14.mp4", "never-10.mp4", "ch3/10.mp4")
+    for name in names:
+        (folder / name).write_bytes(b"abc")
+    video = Minutes()
+    video.find = lambda path: [folder / name for name in names]  # type: ignore[method-assign]  # (files in two folders)
+    span = [datetime(2026, 11, 20, 8, minute, tzinfo=UTC) for minute in (10, 11)]
+    made = copy(
+        (folder,), tmp_path / "bag", video=video,
+        everything=False, start=span[0], end=span[1], offset_s=0.0,
+    )  # fmt: skip
+    assert made.files == 2 and made.no_channel == ("data/front-10.mp4",)
+    record = json.loads((tmp_path / "bag" / "evidence.json").read_text())
+    told = {one["path"]: (one["channels"], one["unclear"]) for one in record["files"]}
+    assert [one["channel"] for one in told["data/front-10.mp4"][0]] == [None]
+    assert "which channel it is cannot be told" in told["data/front-10.mp4"][1][0]
+    assert [one["channel"] for one in told["data/ch3/10.mp4"][0]] == [3]
+    # Without a time it may lie in the span or not: only that is left out, by its name.
+    assert len(made.left_out) == 1 and "never-10.mp4" in made.left_out[0]
+
+
+def test_a_name_that_does_not_fit_is_told_even_when_its_time_lies_outside(tmp_path: Path) -> None:
+    folder = tmp_path / "minutes"
+    folder.mkdir()
+    for name in ("ch1-10.mp4", "front-30.mp4"):
+        (folder / name).write_bytes(b"abc")
+    span = [datetime(2026, 11, 20, 8, minute, tzinfo=UTC) for minute in (10, 11)]
+    made = copy(
+        (folder,), tmp_path / "bag", video=Minutes(), pattern="ch{channel}-{any}",
+        everything=False, start=span[0], end=span[1], offset_s=0.0,
+    )  # fmt: skip
+    assert made.files == 1 and not made.no_channel
+    assert len(made.left_out) == 1 and "does not fit the pattern" in made.left_out[0]
+
+
+def test_a_folder_swapped_for_a_link_after_it_was_listed_is_not_followed(
+    tmp_path: Path, bag: Path
+) -> None:
+    """Where the swap happens: after the listing, before the file is opened."""
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    (outside / "Überland.mp4").write_bytes((bag / "data/day/Überland.mp4").read_bytes())
+    for part in ("data/day", "data", ""):
+        opened = DiskBag(bag)
+        names = [one.name for one in opened.entries()]
+        assert "data/day/Überland.mp4" in names
+        (bag / part).rename(tmp_path / "aside")
+        (bag / part).symlink_to(outside if part == "data/day" else tmp_path / "aside")
+        try:
+            with pytest.raises((IntegrityError, UsageError), match=r"in its place|is a link"):
+                opened.hashes("data/day/Überland.mp4", ("sha256",))
+            with pytest.raises((IntegrityError, UsageError)):
+                next(opened.lines("data/day/Überland.mp4", 100))
+        finally:
+            (bag / part).unlink()
+            (tmp_path / "aside").rename(bag / part)
+    assert not verify(bag).faults
+
+
+def test_another_folder_or_a_device_in_its_place_is_not_read(tmp_path: Path, bag: Path) -> None:
+    opened = DiskBag(bag)
+    assert opened.read("bagit.txt", 5) == b"BagIt"
+    shutil.copytree(bag, tmp_path / "other")
+    bag.rename(tmp_path / "aside")
+    (tmp_path / "other").rename(bag)
+    with pytest.raises(IntegrityError, match="in its place"):
+        opened.read("bagit.txt", 5)
+    (bag / A).unlink()
+    os.mkfifo(bag / A)
+    with pytest.raises(IntegrityError, match="in its place"):
+        DiskBag(bag).hashes(A, ("sha256",))
+
+
+def test_memory_does_not_grow_with_the_files(tmp_path: Path) -> None:
+    peaks = []
+    for size in (8 << 20, 64 << 20):
+        source = tmp_path / f"{size}.mp4"
+        with source.open("wb") as file:
+            file.truncate(size)
+        tracemalloc.start()
+        copy((source,), tmp_path / f"bag{size}")
+        copied = tracemalloc.get_traced_memory()[1]
+        tracemalloc.reset_peak()
+        assert not verify(tmp_path / f"bag{size}").faults
+        peaks.append((copied, tracemalloc.get_traced_memory()[1]))
+        tracemalloc.stop()
+    # AHEAD pieces wait for being hashed; 16 MiB is a quarter of the larger file.
+    assert max(peaks[0] + peaks[1]) < 16 << 20

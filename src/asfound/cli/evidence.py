@@ -50,7 +50,8 @@ def copy_command(  # noqa: PLR0913 (an option each)
 ) -> None:
     """Copy whole files that overlap the span, hash them, read them again, pack and sign.
 
-    The originals are opened for reading alone. Exit code 1: some files could not be placed in time.
+    The originals are opened for reading alone. Exit code 1: some files could not be placed in time
+    and were left out.
     """
     place = home_at(home)
     # A time without zone is the fleet's; only then is a fleet file wanted.
@@ -69,6 +70,8 @@ def copy_command(  # noqa: PLR0913 (an option each)
     )
     output.say(offset_text(offset))
     output.say(f"signed with key {made.public}: give it away from the bag")
+    for name in made.no_channel:
+        output.say(f"which channel it is cannot be told: {name}")
     for line in made.left_out:
         output.say(f"left out: {line}")
     if made.left_out:

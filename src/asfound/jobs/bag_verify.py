@@ -46,7 +46,8 @@ def verify_bag(
     """Hold a bag against its manifests and its signature; ``key``: the public key it must be
     signed with. Nothing is believed before it was hashed; files are streamed.
 
-    Raises NotFound, UsageError, StorageError, Interrupted.
+    Raises NotFound, UsageError, StorageError, IntegrityError (something was put in another's place
+    meanwhile), Interrupted.
     """
     look = _Look(bag)
     _gather(look)
@@ -246,10 +247,11 @@ def _held(look: _Look, name: str, sums: Mapping[str, str], packed: int | None) -
 def _sizes(look: _Look) -> dict[str, int]:
     """Sizes of files as they were packed, where the bag says them: they only tell a file that was
     cut from one that was changed otherwise."""
-    if look.files.get(RECORD, SIZES_MOST) >= SIZES_MOST:
+    size = look.files.get(RECORD, SIZES_MOST)
+    if size >= SIZES_MOST:
         return {}
     try:
-        made = json.loads(look.bag.read(RECORD, SIZES_MOST))
+        made = json.loads(look.bag.read(RECORD, size))
         return {str(one["path"]): int(one["bytes"]) for one in made["files"]}
     except (ValueError, LookupError, TypeError, RecursionError):
         return {}

@@ -8,13 +8,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from asfound.calc.bag_names import name_fault, same_key
 from asfound.calc.plain_text import plain
-from asfound.errors import NotFound, UsageError
+from asfound.errors import UsageError
 from asfound.jobs.bag_pack import Payload, seal
 from asfound.jobs.bag_verify import RECORD
-from asfound.jobs.find_pieces import FindPieces, find_pieces
-from asfound.jobs.prove_files import Item, items
+from asfound.jobs.evidence_choose import UNKNOWN, Chosen, Wanted, choose, name_in_bag
 from asfound.model.coverage import Piece
 from asfound.ports.bags import Copied, NewBag
 from asfound.ports.clock import Clock
@@ -46,21 +44,16 @@ class CopyEvidence:
 
 @dataclass(frozen=True, slots=True)
 class EvidenceCopied:
-    """Files and bytes that were copied, what could not be placed and was left out, the
-    public key in figures, and how many files of a killed run were removed first."""
+    """Files and bytes that were copied, what could not be placed in time and was left out, the
+    public key in figures, how many files of a killed run were removed first, and names in the bag
+    of files whose channel cannot be told."""
 
     files: int
     size: int
     left_out: tuple[str, ...]
     public: str
     removed: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Chosen:
-    item: Item
-    pieces: tuple[Piece, ...]
-    unclear: tuple[str, ...]
+    no_channel: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,16 +74,20 @@ def copy_evidence(
     IntegrityError, Interrupted; then no bag has the name.
     """
     _check(request)
-    chosen, left_out = _choose(request, desk)
-    removed = bag.begin()
+    began = desk.clock.now()
+    wanted = Wanted(
+        request.paths, request.start, request.end, request.offset_s or 0.0, request.pattern,
+        request.everything, began,
+    )  # fmt: skip
+    chosen, left_out = choose(wanted, desk.video)
     try:
-        began = desk.clock.now()
+        removed = bag.begin()
         files: list[dict[str, object]] = []
         sums: dict[str, str] = {}
         seen: set[str] = set()
         for number, one in enumerate(chosen):
             progress(number, len(chosen), one.item.path.name)
-            name = _name(one.item, seen)
+            name = name_in_bag(one.item, seen)
             copied = bag.copy(one.item.path, name)
             sums[name] = copied.sha256
             files.append(_file(one, name, copied))
@@ -109,7 +106,10 @@ def copy_evidence(
         progress(len(chosen), len(chosen), "")
     finally:
         bag.drop()
-    return EvidenceCopied(len(files), size, left_out, key.public.hex(), removed)
+    unknown = tuple(
+        str(told["path"]) for one, told in zip(chosen, files, strict=True) if one.no_channel
+    )
+    return EvidenceCopied(len(files), size, left_out, key.public.hex(), removed, unknown)
 
 
 def _check(request: CopyEvidence) -> None:
@@ -124,49 +124,7 @@ def _check(request: CopyEvidence) -> None:
         raise UsageError("the span ends before it begins; change --from or --until")
 
 
-def _choose(request: CopyEvidence, desk: Desk) -> tuple[list[_Chosen], tuple[str, ...]]:
-    """Files that overlap the span; in a line each those whose time or channel is not told."""
-    chosen: list[_Chosen] = []
-    left_out: list[str] = []
-    for item in items(request.paths, desk.video):
-        ask = FindPieces((item.path,), desk.clock.now(), request.pattern, request.offset_s or 0.0)
-        found = list(find_pieces(ask, video=desk.video))
-        pieces = tuple(one for one in found if isinstance(one, Piece))
-        unclear = tuple(one for one in found if isinstance(one, str))
-        inside = any(one.start < request.end and one.end > request.start for one in pieces)
-        if inside or request.everything:
-            chosen.append(_Chosen(item, pieces, unclear))
-        elif not pieces:
-            left_out.extend(unclear)
-    if not chosen:
-        more = f", and {len(left_out)} cannot be placed" if left_out else ""
-        raise NotFound(f"no recording lies in that span{more}; widen it, or copy all with --all")
-    return chosen, tuple(left_out)
-
-
-def _name(item: Item, seen: set[str]) -> str:
-    """A sound name in the bag that no file system takes for another one's.
-
-    No % is left in it: RFC 8493 2.1.3 has it written as %25, which some readers take as it stands.
-    """
-    ending = item.path.suffix if item.path.suffix.isascii() else ""
-    number = f"data/{item.number + 1:06d}"
-    wanted = (
-        f"data/{item.name.as_posix()}",
-        f"{number}-{plain(item.path.name)}".replace("\\", "_").replace("%", "_"),
-        number + plain(ending).replace("\\", "_").replace("%", "_"),
-    )
-    free = (one for one in wanted if not _taken(one, seen))
-    name = next(free, number)
-    seen.add(same_key(name))
-    return name
-
-
-def _taken(name: str, seen: set[str]) -> bool:
-    return bool(name_fault(name)) or "%" in name or same_key(name) in seen
-
-
-def _file(one: _Chosen, name: str, copied: Copied) -> dict[str, object]:
+def _file(one: Chosen, name: str, copied: Copied) -> dict[str, object]:
     modified = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=copied.modified_ns // 1000)
     return {
         "path": name,
@@ -174,12 +132,14 @@ def _file(one: _Chosen, name: str, copied: Copied) -> dict[str, object]:
         "bytes": copied.size,
         "sha256": copied.sha256,
         "modified": _utc(modified),
-        "channels": [
-            {"channel": piece.channel, "start": _utc(piece.start), "end": _utc(piece.end)}
-            for piece in one.pieces
-        ],
+        "channels": [_held(piece) for piece in one.pieces],
         "unclear": list(one.unclear),
     }
+
+
+def _held(piece: Piece) -> dict[str, object]:
+    channel = None if piece.channel == UNKNOWN else piece.channel
+    return {"channel": channel, "start": _utc(piece.start), "end": _utc(piece.end)}
 
 
 def _record(

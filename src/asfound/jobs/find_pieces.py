@@ -11,8 +11,8 @@ from asfound.calc.coverage import without
 from asfound.calc.plain_text import plain
 from asfound.calc.strip import Span
 from asfound.errors import NotFound, RecordingError
-from asfound.jobs.prove_files import items
-from asfound.jobs.prove_names import Named, parse_pattern, read_name
+from asfound.jobs.prove_files import Item, items
+from asfound.jobs.prove_names import Named, Pattern, parse_pattern, read_name
 from asfound.model.coverage import Period, Piece
 from asfound.model.finding import Kind, Proof, Recording
 from asfound.ports.containers import Containers
@@ -23,6 +23,8 @@ NEVER_SET = datetime(2001, 1, 1, tzinfo=UTC)
 """Recordings stamped before this come from a clock that was never set: such clocks begin in 1904,
 1970, 1980 or 2000 (common practice, no source)."""
 
+NO_CHANNEL = "which channel it is cannot be told"
+
 AHEAD = timedelta(minutes=2)
 """So much may a recorder's clock be ahead of ours, as in a visit's proof (docs/proof.md)."""
 
@@ -32,12 +34,15 @@ class FindPieces:
     """Files and folders, how files are named ("": by common ways), and ``now`` (aware).
 
     ``clock_ahead_s``: how far the recorder's clock was ahead of the right time [s].
+    ``unknown_channel``: stands for a channel that cannot be told, which is said besides; None: such
+    a recording is not placed.
     """
 
     paths: tuple[Path, ...]
     now: datetime
     pattern: str = ""
     clock_ahead_s: float = 0.0
+    unknown_channel: int | None = None
 
 
 def find_pieces(
@@ -53,14 +58,19 @@ def find_pieces(
     total = sum(1 for _ in items(request.paths, video))
     for item in items(request.paths, video):
         progress(item.number, total, item.path.name)
-        named = pattern.read(item.path) if pattern else read_name(item.name)
-        yield from _placed(item.path, named, request, video)
+        yield from place_file(item, pattern, request, video)
         progress(item.number + 1, total, item.path.name)
 
 
-def _placed(
-    file: Path, named: Named, request: FindPieces, video: Containers
+def place_file(
+    item: Item, pattern: Pattern | None, request: FindPieces, video: Containers
 ) -> Iterator[Piece | str]:
+    """The same for one file; of ``request`` its paths and its pattern's text are not used.
+
+    Raises StorageError.
+    """
+    file = item.path
+    named = pattern.read(file) if pattern else read_name(item.name)
     try:
         facts = video.facts(file)
     except RecordingError as error:
@@ -87,8 +97,11 @@ def _pieces(facts: FileFacts, named: Named, request: FindPieces) -> Iterator[Pie
         why = named.unclear if channel is None else ""
         held = _period(start, stream.duration_s, request)
         if why or channel is None:
-            yield why or "which channel it is cannot be told"
-        elif isinstance(held, str):
+            yield why or NO_CHANNEL
+            channel = request.unknown_channel
+            if channel is None:
+                continue
+        if isinstance(held, str):
             yield held
         else:
             yield Piece(channel, plain(str(facts.path)), held.start, held.end)

@@ -86,7 +86,8 @@ class NewBag(Protocol):
         ...
 
     def finish(self) -> None:
-        """``settle``, then give the bag its name. Raises StorageError, UsageError, IntegrityError."""
+        """``settle``, then give the bag its name. Raises StorageError, UsageError,
+        IntegrityError."""
         ...
 
     def drop(self) -> None:

@@ -129,6 +129,9 @@ class DiskNewBag:
             self._bag.mkdir()
             (self._bag / "data").mkdir()
         except OSError as error:
+            self.drop()
+            with suppress(OSError):
+                self._part.rmdir()
             raise storage_error(error, self._part) from None
         return removed
 
@@ -142,7 +145,7 @@ class DiskNewBag:
         """Remove what a killed run left; only in a folder with our mark, that nobody writes to.
         An empty folder was left before the mark came, or after it went: it is used."""
         try:
-            if not self._part.is_symlink() and not any(os.scandir(self._part)):
+            if not self._part.is_symlink() and not list(self._part.iterdir()):
                 return 0
             if self._part.is_symlink() or not stat.S_ISREG(os.lstat(self._part / MARK).st_mode):
                 raise self._in_the_way()
