@@ -13,7 +13,7 @@ import shutil
 import subprocess
 import tracemalloc
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -43,6 +43,25 @@ from asfound.ports.video import FileFacts, StreamFacts
 KEY = Ed25519().pair(b"k" * 32)
 
 
+class Sheet:
+    """Documents without a compiler, which has tests of its own."""
+
+    def compile(
+        self, template: str, data: Mapping[str, object], files: Mapping[str, bytes], at: datetime
+    ) -> bytes:
+        return f"{template} {sorted(data)}".encode()
+
+    def page_pictures(
+        self,
+        template: str,
+        data: Mapping[str, object],
+        files: Mapping[str, bytes],
+        at: datetime,
+        dots: int = 110,
+    ) -> tuple[bytes, ...]:
+        return ()
+
+
 def copy(
     paths: tuple[Path, ...], to: Path, *, video: Containers | None = None, **more: object
 ) -> EvidenceCopied:
@@ -54,7 +73,7 @@ def copy(
         **more,
     }
     request = CopyEvidence(paths, "217", by="A. Tester", why="claim 12", **asked)  # type: ignore[arg-type]  # (tests name what differs)
-    desk = Desk(video or AvVideo(), Ed25519(), SystemClock())
+    desk = Desk(video or AvVideo(), Ed25519(), SystemClock(), Sheet())
     return copy_evidence(request, KEY, bag=DiskNewBag(to), desk=desk)
 
 

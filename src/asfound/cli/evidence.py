@@ -57,7 +57,7 @@ def copy_command(  # noqa: PLR0913 (an option each)
     # A time without zone is the fleet's; only then is a fleet file wanted.
     begin, end = (_time(text, place.zone) for text in (start, until))
     request = CopyEvidence(tuple(paths), vehicle, begin, end, by, why, offset, everything, pattern)
-    desk = Desk(wiring.video(), Ed25519(), wiring.clock())
+    desk = Desk(wiring.video(), Ed25519(), wiring.clock(), wiring.pdf())
     key = FileKeys(place.path / "signing.key").own()
     with stopped_as_by_hand(), wiring.progress(f"Copying to {to}") as progress:
         made = copy_evidence(request, key, bag=DiskNewBag(to), desk=desk, progress=progress)

@@ -12,11 +12,14 @@ from asfound.calc.plain_text import plain
 from asfound.errors import UsageError
 from asfound.jobs.bag_pack import Payload, seal
 from asfound.jobs.bag_verify import RECORD
+from asfound.jobs.evidence_about import NAME as ABOUT
+from asfound.jobs.evidence_about import TEMPLATE, about_data
 from asfound.jobs.evidence_choose import UNKNOWN, Chosen, Wanted, choose, name_in_bag
 from asfound.model.coverage import Piece
 from asfound.ports.bags import Copied, NewBag
 from asfound.ports.clock import Clock
 from asfound.ports.containers import Containers
+from asfound.ports.pdf import PdfMaker
 from asfound.ports.progress import Progress, silent
 from asfound.ports.signatures import KeyPair, Signatures
 
@@ -63,6 +66,7 @@ class Desk:
     video: Containers
     signatures: Signatures
     clock: Clock
+    pdf: PdfMaker
 
 
 def copy_evidence(
@@ -71,7 +75,7 @@ def copy_evidence(
     """Copy, hash while copying, read again, pack and sign. Files stay whole.
 
     Raises UsageError, NotFound (nothing lies in the span), RecordingError, StorageError,
-    IntegrityError, Interrupted; then no bag has the name.
+    IntegrityError, MissingPart (documents), Interrupted; then no bag has the name.
     """
     _check(request)
     began = desk.clock.now()
@@ -100,8 +104,9 @@ def copy_evidence(
             "External-Description": f"recordings of vehicle {request.vehicle}: {request.why}",
         }
         told = (json.dumps(record, indent=1, ensure_ascii=True) + "\n").encode("ascii")
-        payload = Payload(sums, size, began)
-        seal(bag, payload, info, {RECORD: told}, key=key, signatures=desk.signatures)
+        about = desk.pdf.compile(TEMPLATE, about_data(record, key.public.hex()), {}, began)
+        more = {RECORD: told, ABOUT: about}
+        seal(bag, Payload(sums, size, began), info, more, key=key, signatures=desk.signatures)
         bag.finish()
         progress(len(chosen), len(chosen), "")
     finally:
