@@ -1,5 +1,5 @@
-"""What many tests share: the browser, and property tests whose examples are the same on every
-machine, so that a failure means a change.
+"""What many tests share: the browser, a database server, and property tests whose examples are
+the same on every machine, so that a failure means a change.
 
 To search for new counterexamples: HYPOTHESIS_PROFILE=search pytest tests/calc
 """
@@ -14,6 +14,7 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+from tests.postgres_server import Postgres, postgres_server
 
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None, max_examples=2000)
@@ -37,3 +38,10 @@ def browser() -> Iterator[Browser]:
         started = tools.chromium.launch(executable_path=program, args=flags)
         yield started
         started.close()
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[Postgres]:
+    """The PostgreSQL server, started for the first test that asks for it."""
+    with postgres_server() as server:
+        yield server

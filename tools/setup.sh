@@ -16,13 +16,25 @@ command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or new
 
 # Debian packages: fonts for the simulated monitor; a browser for the page tests; a second text
 # recogniser to hold ours against; two hosts on one machine for the tests of the local network;
-# ffprobe to time scans against; venv for Debian's own Python.
+# a database server, which tests start themselves; ffprobe to time scans against; venv for
+# Debian's own Python.
 packages=(fonts-dejavu-core fonts-liberation fonts-freefont-ttf)
 [ "$kind" = run ] || packages+=(
   chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont
-  tesseract-ocr tesseract-ocr-eng iproute2)
+  tesseract-ocr tesseract-ocr-eng iproute2 postgresql)
 [ "$kind" = bench ] && packages+=(ffmpeg)
 "$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
+
+# Debian's database server makes and starts a cluster of its own when it is installed, unless it is
+# told not to; nobody here needs one.
+own_server_only() {
+  case " $* " in *" postgresql "*) ;; *) return 0 ;; esac
+  local conf=/etc/postgresql-common/createcluster.conf
+  apt-get install -y -qq --no-install-recommends postgresql-common \
+    && { grep -qs '^create_main_cluster' "$conf" \
+      || pg_conftool "$conf" set create_main_cluster false; }
+}
+
 if command -v dpkg-query >/dev/null; then
   missing=()
   for package in "${packages[@]}"; do
@@ -33,7 +45,8 @@ if command -v dpkg-query >/dev/null; then
     if [ "$(id -u)" = 0 ]; then
       say "installing Debian packages: ${missing[*]}"
       export DEBIAN_FRONTEND=noninteractive
-      { apt-get update -qq && apt-get install -y -qq --no-install-recommends "${missing[@]}"; } \
+      { apt-get update -qq && own_server_only "${missing[@]}" \
+        && apt-get install -y -qq --no-install-recommends "${missing[@]}"; } \
         >.setup.log 2>&1 || { tail -n 20 .setup.log >&2; say "apt-get failed; see .setup.log"; exit 1; }
     else
       say "Debian packages are missing; run: sudo apt-get install -y --no-install-recommends ${missing[*]}"

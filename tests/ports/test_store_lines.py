@@ -7,19 +7,20 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import create_engine, event, inspect
+from sqlalchemy.pool import NullPool
+from tests.ports.conftest import Database
 from tests.visit_kit import MAP, VEHICLE, desk, opened, procedure
 
 from asfound.jobs.visit_act import AddNote, TickStep, note, tick
 from asfound.jobs.visit_journal import Desk
 from asfound.jobs.visit_open import OpenVisit, open_visit
 from asfound.model.visit_line import LineQuery, VisitLine
-from asfound.ports.backends.store_sql import SqlStore
 
 
 @pytest.fixture
-def at(tmp_path: Path) -> Desk:
-    return desk(tmp_path, f"sqlite:///{tmp_path / 'asfound.db'}")
+def at(database: Database, tmp_path: Path) -> Desk:
+    return desk(tmp_path, database.url)
 
 
 def other_vehicle(at: Desk, number: str) -> str:
@@ -54,48 +55,52 @@ def test_lists_are_filtered_and_cut(at: Desk) -> None:
     assert len(named(LineQuery(closed=False))) == 2
 
 
-def as_before(folder: Path) -> None:
+def as_before(database: Database) -> None:
     """The database as the first version left it: journals and holds alone."""
-    with sqlite3.connect(folder / "asfound.db") as connection:
-        tables = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
-        for (name,) in tables.fetchall():
-            if name not in ("entry", "hold", "alembic_version"):
-                connection.execute(f"DROP TABLE {name}")
-        connection.execute("DROP INDEX ix_entry_fault_found")
-        connection.execute("UPDATE alembic_version SET version_num = '0001'")
-    connection.close()
+    engine = create_engine(database.url, poolclass=NullPool)
+    for name in inspect(engine).get_table_names():
+        if name not in ("entry", "hold", "alembic_version"):
+            database.change(f"DROP TABLE {name}")
+    database.change("DROP INDEX ix_entry_fault_found")
+    database.change("UPDATE alembic_version SET version_num = '0001'")
 
 
-def test_an_older_database_gets_its_lines(at: Desk, tmp_path: Path) -> None:
+def test_an_older_database_gets_its_lines(at: Desk, database: Database) -> None:
     visit = opened(at).id
     tick(TickStep(visit, "locate", "ada"), desk=at)
     other_vehicle(at, "305")
     before: list[VisitLine] = list(at.store.lines())
-    as_before(tmp_path)
-    assert list(SqlStore(f"sqlite:///{tmp_path / 'asfound.db'}").lines()) == before
+    as_before(database)
+    assert list(database.open().lines()) == before
 
 
-def test_faults_of_closed_visits_are_found_without_reading_every_entry(tmp_path: Path) -> None:
+def test_faults_of_closed_visits_are_found_without_reading_every_entry(database: Database) -> None:
     """A statement that scans a table of a million entries keeps a page waiting."""
-    store = SqlStore(f"sqlite:///{tmp_path / 'asfound.db'}")
+    store = database.open()
     asked: list[str] = []
     event.listen(store._engine, "before_cursor_execute", lambda *call: asked.append(call[2]))
     assert list(store.closed_entries("fault-found")) == []
     [statement] = [text for text in asked if "FROM entry" in text]
-    with sqlite3.connect(tmp_path / "asfound.db") as connection:
-        plan = connection.execute(f"EXPLAIN QUERY PLAN {statement}", (1,)).fetchall()
-    connection.close()
-    store.close()
-    assert any("ix_entry_fault_found" in row[3] for row in plan)
-    assert not any(row[3].startswith("SCAN") for row in plan)
+    if database.server:
+        with database.server.connect(database.name) as server:
+            # An empty table is read whole, whatever indices there are.
+            server.execute("SET enable_seqscan = off")
+            rows = server.execute(f"EXPLAIN {statement}".encode(), {"closed_1": 1}).fetchall()
+        plan = [row[0] for row in rows]
+    else:
+        assert database.file
+        with sqlite3.connect(database.file) as connection:
+            rows = connection.execute(f"EXPLAIN QUERY PLAN {statement}", (1,)).fetchall()
+        connection.close()
+        plan = [row[3] for row in rows]
+    assert any("ix_entry_fault_found" in row for row in plan), plan
+    assert not any(row.lstrip(" ->").upper().startswith(("SCAN", "SEQ SCAN")) for row in plan)
 
 
-def test_a_damaged_line_is_made_anew_by_the_next_entry(at: Desk, tmp_path: Path) -> None:
+def test_a_damaged_line_is_made_anew_by_the_next_entry(at: Desk, database: Database) -> None:
     visit = opened(at).id
     tick(TickStep(visit, "locate", "ada"), desk=at)
-    with sqlite3.connect(tmp_path / "asfound.db") as connection:
-        connection.execute("UPDATE visit_line SET plan = 'x'")
-    connection.close()
+    database.change("UPDATE visit_line SET plan = 'x'")
     note(AddNote(visit, "ada", "seen"), desk=at)
     (line,) = at.store.lines()
     assert (line.done, line.entries) == (1, 3)

@@ -10,6 +10,7 @@ from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.exc import IntegrityError as KeyTaken
 
 from asfound.errors import AsfoundError, IntegrityError, StorageError, UsageError
+from asfound.ports.backends.store_faults_postgres import postgres_fault
 
 _REFUSED = {
     "SQLITE_FULL": "the disk is full; free some space and do the last step again",
@@ -36,6 +37,9 @@ def fault(error: SQLAlchemyError, place: str) -> AsfoundError:
     origin = error.orig if isinstance(error, DBAPIError) else error
     if isinstance(origin, sqlite3.Error):
         return _sqlite_fault(origin, place)
+    if isinstance(error, DBAPIError) and origin is not None:
+        code = getattr(origin, "sqlstate", None)
+        return postgres_fault(origin, code, error.connection_invalidated, place)
     return StorageError(
         f"{place}: {_first_line(origin)}; check that the database can be reached and try again"
     )

@@ -1,35 +1,35 @@
 """The store on SQL: SQLite by default (WAL, synchronous FULL), PostgreSQL by URL.
 
-Only the connection hooks know SQLite; statements are plain SQLAlchemy. A file database opens a
-connection for each call and closes it again: nothing leaks, forks are safe, and a database
-at rest is one file.
+Only the hooks of `store_engine` know which; statements are plain SQLAlchemy. A file database
+opens a connection for each call and closes it again: nothing leaks, forks are safe, and a
+database at rest is one file. Connections to a server are kept and looked at before each use.
 """
 
 from __future__ import annotations
 
+import weakref
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Engine, create_engine, event, insert, select, update
-from sqlalchemy.exc import ArgumentError, NoSuchModuleError
-from sqlalchemy.pool import NullPool, StaticPool
+from sqlalchemy import Connection, insert, select, update
 
-from asfound.errors import IntegrityError, MissingPart, StorageError, UsageError
+from asfound.errors import IntegrityError, StorageError
 from asfound.model.hold import Hold
 from asfound.model.journal import GENESIS, Entry, entry_hash
 from asfound.model.key_tick import KeyTick
 from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
+from asfound.ports.backends.store_engine import BUSY_S, WRITE, is_sqlite, open_engine, place_of
 from asfound.ports.backends.store_faults import faults_named
 from asfound.ports.backends.store_lines import closed_entries, heads, keep_line, lines
 from asfound.ports.backends.store_places import place_pictures, save_place_picture
+from asfound.ports.backends.store_plain import check_server, make_texts_plain
 from asfound.ports.backends.store_requests import append_request, request_entries
 from asfound.ports.backends.store_tables import (
     ENTRIES,
@@ -43,8 +43,6 @@ from asfound.ports.backends.store_tables import (
 from asfound.ports.backends.store_ticks import save_tick, ticks, ticks_stamp
 
 MIGRATIONS = Path(__file__).parent / "migrations"
-BUSY_S = 5.0
-"""How long a call waits for another program's write before it gives up."""
 
 
 class SqlStore:
@@ -56,19 +54,19 @@ class SqlStore:
     """
 
     def __init__(self, url: str, busy_s: float = BUSY_S) -> None:
-        self._engine = _engine(url, busy_s)
+        self._engine = open_engine(url, busy_s)
+        self.place = place_of(self._engine)
+        # A server is told goodbye also by whoever forgets to close the store.
+        self._goodbye = weakref.finalize(self, self._engine.dispose)
         database = self._engine.url.database
-        self.place = (
-            database if _is_sqlite(self._engine) and database else str(self._engine.url)
-        )  # str() of a URL hides its password
-        if _is_sqlite(self._engine) and database and database != ":memory:":
+        if is_sqlite(self._engine) and database and database != ":memory:":
             _make_parent(Path(database))
         with faults_named(self.place):
             self._migrate()
 
     def close(self) -> None:
         """Let go of the database; the store must not be used afterwards."""
-        self._engine.dispose()
+        self._goodbye()
 
     def append(self, entry: Entry) -> None:
         """Add an entry, durable on return. Raises StorageError; IntegrityError when it does not
@@ -198,7 +196,7 @@ class SqlStore:
 
     @contextmanager
     def _write(self) -> Iterator[Connection]:
-        writer = self._engine.execution_options(asfound_write=True)
+        writer = self._engine.execution_options(**{WRITE: True})
         with faults_named(self.place), writer.begin() as connection:
             yield connection
 
@@ -207,74 +205,32 @@ class SqlStore:
         config = Config()
         config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
         script = ScriptDirectory.from_config(config)
-        known = {revision.revision for revision in script.walk_revisions()}
+        server = not is_sqlite(self._engine)
         with self._engine.connect() as connection:
-            present = MigrationContext.configure(connection).get_current_revision()
-        if present == script.get_current_head():
-            return
+            if server:
+                check_server(connection, self.place)
+            if self._is_newest(connection, script):
+                return
+        writer = self._engine.execution_options(**{WRITE: True})
+        with writer.begin() as connection:
+            # Another program may have done it while this one waited for the lock.
+            if self._is_newest(connection, script):
+                return
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+            if server:
+                make_texts_plain(connection)
+
+    def _is_newest(self, connection: Connection, script: ScriptDirectory) -> bool:
+        """Whether nothing is to be done. Raises StorageError when a newer asfound made it."""
+        present = MigrationContext.configure(connection).get_current_revision()
+        known = {revision.revision for revision in script.walk_revisions()}
         if present is not None and present not in known:
             raise StorageError(
                 f"{self.place}: was made by a newer asfound (tables {present}); "
                 "bring asfound up to date, or choose another folder (--home)"
             )
-        writer = self._engine.execution_options(asfound_write=True)
-        with writer.begin() as connection:
-            config.attributes["connection"] = connection
-            command.upgrade(config, "head")
-
-
-def _engine(url: str, busy_s: float) -> Engine:
-    try:
-        engine = _made(url)
-    except (ArgumentError, NoSuchModuleError, ValueError) as error:
-        reason = str(error).splitlines()[0]
-        raise UsageError(f"database URL: {reason}; use e.g. sqlite:////folder/asfound.db") from None
-    except ModuleNotFoundError as error:
-        raise MissingPart(
-            f"no driver {error.name!r} for this database URL; pip install {error.name}"
-        ) from None
-    if _is_sqlite(engine):
-        event.listen(engine, "connect", _Pragmas(busy_s))
-        event.listen(engine, "begin", _begin)
-    return engine
-
-
-def _made(url: str) -> Engine:
-    if not url.startswith("sqlite"):
-        return create_engine(url)
-    in_memory = url.partition("://")[2] in ("", "/", "/:memory:")
-    if in_memory:
-        return create_engine(url, poolclass=StaticPool, connect_args={"check_same_thread": False})
-    return create_engine(url, poolclass=NullPool)
-
-
-def _is_sqlite(engine: Engine) -> bool:
-    return engine.dialect.name == "sqlite"
-
-
-class _Pragmas:
-    """Sets up each new SQLite connection: waits, keeps a WAL, flushes every commit."""
-
-    def __init__(self, busy_s: float) -> None:
-        self._busy_ms = round(busy_s * 1000)
-
-    def __call__(self, connection: Any, record: object) -> None:
-        # The driver must not begin transactions by itself: `_begin` does, with the right lock.
-        connection.isolation_level = None
-        cursor = connection.cursor()
-        try:
-            cursor.execute(f"PRAGMA busy_timeout={self._busy_ms}")
-            cursor.execute("PRAGMA journal_mode=WAL")
-            cursor.execute("PRAGMA synchronous=FULL")
-            cursor.execute("PRAGMA foreign_keys=ON")
-        finally:
-            cursor.close()
-
-
-def _begin(connection: Connection) -> None:
-    """Writers take the write lock at once, so that what they read first cannot change."""
-    write = connection.get_execution_options().get("asfound_write", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+        return present == script.get_current_head()
 
 
 def _make_parent(database: Path) -> None:
