@@ -13,7 +13,7 @@ import shutil
 import subprocess
 import tracemalloc
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -21,64 +21,24 @@ import bagit
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.evidence_kit import KEY, Minutes, copy_with, verify
 
 from asfound.cli.main import call
 from asfound.errors import IntegrityError, NotFound, StorageError, UsageError
-from asfound.jobs.bag_verify import verify_bag
 from asfound.jobs.evidence_copy import (
-    CopyEvidence,
-    Desk,
     EvidenceCopied,
-    copy_evidence,
     offset_text,
 )
-from asfound.model.bag import BagVerified
 from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
-from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.signatures_ed25519 import Ed25519
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.containers import Containers
-from asfound.ports.video import FileFacts, StreamFacts
-
-KEY = Ed25519().pair(b"k" * 32)
-
-
-class Sheet:
-    """Documents without a compiler, which has tests of its own."""
-
-    def compile(
-        self, template: str, data: Mapping[str, object], files: Mapping[str, bytes], at: datetime
-    ) -> bytes:
-        return f"{template} {sorted(data)}".encode()
-
-    def page_pictures(
-        self,
-        template: str,
-        data: Mapping[str, object],
-        files: Mapping[str, bytes],
-        at: datetime,
-        dots: int = 110,
-    ) -> tuple[bytes, ...]:
-        return ()
 
 
 def copy(
     paths: tuple[Path, ...], to: Path, *, video: Containers | None = None, **more: object
 ) -> EvidenceCopied:
-    asked = {
-        "everything": True,
-        "start": datetime(2026, 11, 20, 8, tzinfo=UTC),
-        "end": datetime(2026, 11, 20, 9, tzinfo=UTC),
-        "offset_s": 258.0,
-        **more,
-    }
-    request = CopyEvidence(paths, "217", by="A. Tester", why="claim 12", **asked)  # type: ignore[arg-type]  # (tests name what differs)
-    desk = Desk(video or AvVideo(), Ed25519(), SystemClock(), Sheet())
-    return copy_evidence(request, KEY, bag=DiskNewBag(to), desk=desk)
-
-
-def verify(bag: Path, key: bytes | None = None) -> BagVerified:
-    return verify_bag(DiskBag(bag), signatures=Ed25519(), key=key)
+    return copy_with(video or AvVideo(), paths, to, **more)
 
 
 def kinds(bag: Path, key: bytes | None = None) -> list[str]:
@@ -405,20 +365,6 @@ def test_the_commands(tmp_path: Path, drive: Path, capsys: pytest.CaptureFixture
     assert call([*asked, *span, *home, "--all"]) == 2
     assert call(["verify", str(tmp_path / "nowhere")]) == 8
     assert call(["verify", str(to), "--key", "z" * 64]) == 11
-
-
-class Minutes:
-    """Files of one minute each, whose names are the minute of 2026-11-20 08:00 UTC they begin."""
-
-    def find(self, path: Path) -> list[Path]:
-        return sorted(path.iterdir()) if path.is_dir() else [path]
-
-    def facts(self, path: Path) -> FileFacts:
-        start: datetime | None = datetime(2026, 11, 20, 8, int(path.stem[-2:]), tzinfo=UTC)
-        if path.stem.startswith("never"):
-            start = None
-        stream = StreamFacts(0, "h264", 320, 192, 12.0, 60.0, 1e6)
-        return FileFacts(path, 3, "mp4", (stream,), 0, start, "")
 
 
 @pytest.mark.parametrize(("offset_s", "want"), [(0.0, ["10", "11"]), (120.0, ["12", "13"])])

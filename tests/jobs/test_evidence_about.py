@@ -12,7 +12,7 @@ import pypdf
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.jobs.test_evidence import KEY, Minutes, verify
+from tests.evidence_kit import KEY, Minutes, verify
 from tests.pdf_traits import check_traits
 
 from asfound.jobs.evidence_about import MOST_LINES, MOST_ROWS, TEMPLATE, about_data
