@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from tests.worked_visit import fleet_home, up_to_keys
 
+from asfound.cli.home import home_at
 from asfound.cli.main import call
 
 FILE = """\
@@ -41,6 +42,14 @@ def file(tmp_path: Path) -> str:
 def test_status_before_and_in_the_pilot(tmp_path: Path, file: str, capsys: Out) -> None:
     home = fleet_home(tmp_path)
     asked = ["rollout", "status", file, "--home", str(home.path)]
+    # The version is for hardware B, and nobody says what the vehicles have: no guess.
+    assert call(asked) == 11
+    assert "the hardware of pilot vehicle '217' is not known" in capsys.readouterr().err
+    fleet = home.path / "fleet.toml"
+    fleet.write_text(
+        fleet.read_text().replace("supply_volts = 24 }", 'supply_volts = 24, hardware = "B" }')
+    )
+    home = home_at(home.path)
     assert call(asked) == 0
     said = capsys.readouterr().out
     assert "go-on: still to do of this wave: 1" in said and "next: 217" in said

@@ -7,12 +7,11 @@ from typing import Annotated
 
 import typer
 
+from asfound.cli.home import CATALOGUE as FILE
 from asfound.cli.home import home_at
 from asfound.errors import NotFound
 from asfound.model.firmware import Catalogue
 from asfound.ports.backends.firmware_toml import load_catalogue
-
-FILE = "firmware.toml"
 
 CatalogueOption = Annotated[
     Path | None,

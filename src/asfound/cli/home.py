@@ -1,13 +1,14 @@
 """The home folder: databases, blobs, fleet file, and the user's own maps and procedures.
 
-``asfound.db``, ``proofs.db``, ``blobs/``, ``fleet.toml``, ``maps/*.toml``, ``procedures/*.toml``.
+``asfound.db``, ``proofs.db``, ``blobs/``, ``fleet.toml``, ``firmware.toml``, ``rollouts/*.toml``,
+``maps/*.toml``, ``procedures/*.toml``.
 Own maps and procedures stand before shipped ones of the same id.
 """
 
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -19,12 +20,15 @@ import typer
 
 from asfound.errors import InputError, NotFound
 from asfound.jobs.fault_tables import NO_COUNTS, FaultCounts, learned
-from asfound.jobs.visit_journal import Desk, load_visit
+from asfound.jobs.firmware_rules import FleetRules
+from asfound.jobs.visit_journal import Desk, Rules, load_visit
 from asfound.model.caution import Caution
 from asfound.model.fault_guide import FaultGuide
+from asfound.model.firmware import Catalogue
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.rollout import Rollout
 from asfound.model.visit import VisitState
 from asfound.ports.backends import map_toml
 from asfound.ports.backends.blobs_files import FileBlobs
@@ -32,13 +36,17 @@ from asfound.ports.backends.cautions_toml import load_cautions
 from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.faults_toml import SHIPPED as SHIPPED_FAULTS
 from asfound.ports.backends.faults_toml import load_faults
+from asfound.ports.backends.firmware_toml import catalogue_and_hash
 from asfound.ports.backends.fleet_toml import load_fleet
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
+from asfound.ports.backends.rollout_toml import load_rollout
 from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.blobs import Blobs
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
+CATALOGUE = "firmware.toml"
+ROLLOUTS = "rollouts"
 STORE_VARIABLE = "ASFOUND_STORE"
 """Environment variable with a database URL, for several people on one PostgreSQL."""
 
@@ -80,7 +88,11 @@ class Home:
 
     def desk(self) -> Desk:
         """What acts on visits need."""
-        return Desk(self.store(), self.blobs(), SystemClock())
+        return Desk(self.store(), self.blobs(), SystemClock(), self.rules())
+
+    def rules(self) -> Rules:
+        """What this folder's firmware catalogue and rollouts say."""
+        return FleetRules(HomeBooks(self), self.store(), self.blobs(), SystemClock())
 
     def fleet(self) -> Fleet:
         """The fleet. Raises NotFound when there is no fleet file, InputError when it is wrong."""
@@ -146,7 +158,7 @@ class Home:
 
     def visit(self, visit: str) -> VisitState:
         """A visit as it stands. Raises NotFound, IntegrityError."""
-        return load_visit(visit, store=self.store(), blobs=self.blobs())
+        return load_visit(visit, store=self.store(), blobs=self.blobs(), rules=self.rules())
 
     def visit_map(self, state: VisitState) -> MenuMap:
         """The menu map of a visit's recorder."""
@@ -174,6 +186,30 @@ class Home:
     @cached_property
     def _cautions(self) -> Mapping[str, Caution]:
         return load_cautions()
+
+
+@dataclass(frozen=True)
+class HomeBooks:
+    """Catalogue and rollouts of a home folder (ports/firmware_books.py)."""
+
+    home: Home
+
+    def catalogue(self) -> tuple[Catalogue, str] | None:
+        """``firmware.toml``; see FirmwareBooks."""
+        path = self.home.path / CATALOGUE
+        return catalogue_and_hash(path) if path.exists() else None
+
+    def rollouts(self) -> Sequence[Rollout]:
+        """``rollouts/*.toml``; see FirmwareBooks."""
+        return [load_rollout(path) for path in sorted((self.home.path / ROLLOUTS).glob("*.toml"))]
+
+    def fleet(self) -> Fleet:
+        """See FirmwareBooks."""
+        return self.home.fleet()
+
+    def menu_map(self, map_id: str) -> MenuMap:
+        """See FirmwareBooks."""
+        return self.home.menu_map(map_id)
 
 
 def home_at(path: Path | None) -> Home:

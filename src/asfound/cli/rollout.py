@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from datetime import datetime, time
 from pathlib import Path
 from typing import Annotated
@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from asfound.cli import output, wiring
-from asfound.cli.home import STORE_VARIABLE, Home, HomeOption, home_at
+from asfound.cli.home import CATALOGUE, STORE_VARIABLE, Home, HomeOption, home_at
 from asfound.cli.rollout_show import (
     FORMAT,
     changes_data,
@@ -19,14 +19,15 @@ from asfound.cli.rollout_show import (
     show_status,
     status_data,
 )
-from asfound.errors import ExitCode, UsageError
+from asfound.errors import ExitCode, InputError, UsageError
+from asfound.jobs.firmware_rules import hardware_known, not_in_catalogue
 from asfound.jobs.rollout_changes import Agreed, RolloutChanges, rollout_changes
 from asfound.jobs.rollout_status import RolloutStatus, rollout_status
+from asfound.jobs.rollout_visits import rollout_visits
 from asfound.model.fleet import Fleet, Standard
 from asfound.model.menu_map import MenuMap
 from asfound.model.rollout import Decision
 from asfound.model.visit import VisitState
-from asfound.model.visit_line import LineQuery
 from asfound.ports.backends.rollout_toml import load_rollout
 
 JsonOption = Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")]
@@ -50,6 +51,10 @@ def status_command(
     Exit code 0: go on; 1: hold, stop, or it could not be told.
     """
     rollout, place = load_rollout(file), home_at(home)
+    kept = place.rules().catalogue()
+    catalogue = kept[0] if kept else None
+    if catalogue is not None and (lacks := not_in_catalogue(rollout, catalogue)):
+        raise InputError(f"{file}: target: {lacks}; correct the rollout, or {CATALOGUE}")
     fleet, zone = place.fleet(), place.zone()
     start = datetime.combine(rollout.started_on, time.min, zone)
     numbers = tuple(one.number for one in fleet.vehicles if one.recorder.map_id == rollout.map_id)
@@ -61,12 +66,17 @@ def status_command(
             _visits(place, numbers, start),
             start,
             wiring.clock().now(),
+            hardware_known(catalogue),
         )
     )
     if json:
         output.json_out(status_data(rollout, standing))
     else:
         show_status(rollout, standing, zone)
+        if catalogue is None:
+            output.say(
+                "no firmware catalogue here: whether there is such an image was not looked at"
+            )
     if standing.decision is not Decision.GO_ON:
         raise typer.Exit(ExitCode.FINDINGS)
 
@@ -97,17 +107,14 @@ def changes_command(
         raise typer.Exit(ExitCode.FINDINGS)
 
 
-def _visits(place: Home, numbers: tuple[str, ...], start: datetime) -> dict[str, list[VisitState]]:
+def _visits(
+    place: Home, numbers: tuple[str, ...], start: datetime
+) -> Mapping[str, Sequence[VisitState]]:
     """Visits since ``start`` and the last one, by vehicle; none while no visit was ever opened
     here, so that asking makes no database."""
-    made: dict[str, list[VisitState]] = defaultdict(list)
     if STORE_VARIABLE not in os.environ and not (place.path / "asfound.db").exists():
-        return made
-    for line in place.store().lines(LineQuery(numbers)):
-        # Newest first: the first of a vehicle is its last.
-        if line.opened_at >= start or line.vehicle not in made:
-            made[line.vehicle].append(place.visit(line.id))
-    return made
+        return {}
+    return rollout_visits(numbers, start, store=place.store(), blobs=place.blobs())
 
 
 def _agreed(place: Home, menu_map: MenuMap, vehicle: str) -> tuple[Agreed, ...]:
@@ -120,7 +127,7 @@ def _agreed(place: Home, menu_map: MenuMap, vehicle: str) -> tuple[Agreed, ...]:
         raise UsageError(
             f"vehicle {fitted.number} has a {fitted.recorder.map_id}, not a {menu_map.id}"
         )
-    visits = _visits(place, (fitted.number,), wiring.clock().now())[fitted.number]
+    visits = _visits(place, (fitted.number,), wiring.clock().now()).get(fitted.number, ())
     name = f"vehicle {fitted.number}"
     standard = fleet.standard(menu_map.id)
     left = _left(visits[0], menu_map) if visits else {}

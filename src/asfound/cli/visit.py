@@ -8,6 +8,7 @@ import typer
 
 from asfound.cli import output, visit_cover, visit_fault, visit_jobs, visit_settle
 from asfound.cli.home import ByOption, HomeOption, home_at
+from asfound.cli.visit_firmware import firmware_command
 from asfound.cli.visit_secrets import hide_command, offer_hiding, show_notice
 from asfound.cli.visit_show import (
     next_step,
@@ -30,7 +31,6 @@ from asfound.jobs.visit_act import (
 )
 from asfound.jobs.visit_check import check_visit
 from asfound.jobs.visit_open import OpenVisit, list_visits, open_visit
-from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.documents import to_data
 
 VisitArgument = Annotated[str, typer.Argument(metavar="VISIT", help="The visit's id.")]
@@ -46,6 +46,7 @@ def register(app: typer.Typer) -> None:
     group.command(name="read")(visit_jobs.read_command)
     group.command(name="doubts")(doubts_command)
     group.command(name="settle")(visit_settle.settle_command)
+    group.command(name="firmware")(firmware_command)
     group.command(name="done")(done_command)
     group.command(name="rekey")(visit_jobs.rekey_command)
     group.command(name="compare")(visit_jobs.compare_command)
@@ -79,7 +80,10 @@ def open_command(
     menu_map = place.menu_map(found.recorder.map_id)
     made = place.procedure(procedure)
     request = OpenVisit(found, fleet.name, fleet.time_zone, made, menu_map, by, firmware)
-    state = open_visit(request, store=place.store(), blobs=place.blobs(), clock=SystemClock())
+    desk = place.desk()
+    state = open_visit(
+        request, store=desk.store, blobs=desk.blobs, clock=desk.clock, rules=desk.rules
+    )
     output.say(f"visit {state.id} is open; next: asfound visit show {state.id}")
 
 

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from asfound.cli import output
 from asfound.cli.clock_show import show_clock
 from asfound.cli.coverage_show import show_taken
+from asfound.cli.visit_firmware import show_firmware
 from asfound.cli.visit_secrets import show_notice
 from asfound.jobs.identity import other_than_listed
 from asfound.jobs.read_clock import clock_moments
@@ -212,6 +213,8 @@ def _present_step(
         elif not gate.holds:
             output.say(f"      LOCKED: {gate.why}", style="bold red")
             output.say(f"        {way_out(state, step, gate.gate)}")
+        elif gate.note:
+            output.say(f"      {gate.gate}: {gate.note}")
     output.say()
 
 
@@ -241,6 +244,7 @@ def _tail(state: VisitState, zone: ZoneInfo) -> None:
     for moment, reading in clock_moments(state):
         show_clock(reading, moment)
     show_taken(state, zone)
+    show_firmware(state)
     for item in state.overrides:
         output.say(f"override of {item.gate} at {item.step} by {item.by}: {item.reason}")
     for fault in state.faults:

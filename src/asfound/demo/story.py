@@ -93,6 +93,7 @@ class Story:
             store=stage.desk.store,
             blobs=stage.desk.blobs,
             clock=stage.desk.clock,
+            rules=stage.desk.rules,
         )  # fmt: skip
         self.visit = opened.id
         stage.tell(
@@ -103,7 +104,8 @@ class Story:
     @property
     def state(self) -> VisitState:
         """The visit, folded from its journal."""
-        return load_visit(self.visit, store=self.stage.desk.store, blobs=self.stage.desk.blobs)
+        desk = self.stage.desk
+        return load_visit(self.visit, store=desk.store, blobs=desk.blobs, rules=desk.rules)
 
     def play(self) -> VisitState:
         """All chapters in order; returns the closed visit."""

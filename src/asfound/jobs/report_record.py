@@ -22,6 +22,8 @@ GATE_WORDS = {
     "as-left-compared": "settings as left compared, nothing open",
     "recording-proved": "recordings proved",
     "secrets-hidden": "passwords painted over in the photographs",
+    "firmware-chosen": "the firmware that the catalogue allows, on a checked stick",
+    "rollout-allows": "this vehicle's turn in the rollout",
     "steps-done": "all earlier steps done",
 }
 
@@ -103,6 +105,37 @@ def notes_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
         }
         for item in state.notes
     ]
+
+
+def firmware_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
+    """What was chosen to be put on, image by image, and the stick as it was checked."""
+    rows: list[Row] = []
+    if (choice := state.choice) is not None:
+        way = [f"{one.over} to {one.version}: {one.file}, {one.sha256}" for one in choice.path]
+        checked = "" if choice.catalogue else "no catalogue: nothing was checked"
+        known = f"by catalogue {choice.catalogue[:16]}…" if choice.catalogue else ""
+        refused = f"refused: {choice.refused}" if choice.refused else ""
+        lines = (*way, refused, checked, known, *choice.findings, *choice.warnings)
+        rows.append(
+            {
+                "what": f"{choice.installed} to {choice.to}",
+                "lines": [line for line in lines if line],
+                "by": choice.by,
+                "at": when(choice.at, local) if choice.at else "",
+            }
+        )
+    if (stick := state.stick) is not None:
+        prepared = f"prepared {stick.prepared} by {stick.prepared_by}" if stick.prepared else ""
+        lines = (f"{stick.image} {stick.sha256}".strip(), prepared, *stick.notes)
+        rows.append(
+            {
+                "what": f"stick {stick.verdict}",
+                "lines": [line for line in lines if line],
+                "by": stick.by,
+                "at": when(stick.at, local) if stick.at else "",
+            }
+        )
+    return rows
 
 
 def faults_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
@@ -196,6 +229,7 @@ def document_time(state: VisitState) -> datetime:
     moments += [item.at for item in state.hidden]
     moments += [item.at for item in state.coverage]
     moments += [item.at for item in state.faults]
+    moments += [one.at for one in (state.choice, state.stick) if one is not None and one.at]
     for round_ in state.rounds:
         moments += [item.at for item in round_.settled]
         if round_.at:

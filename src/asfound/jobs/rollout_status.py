@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from asfound.calc.stop_rule import Ruled, decide, ever_stopped, needed_without_failure
@@ -20,7 +20,8 @@ TOLD = (Outcome.FAILED, Outcome.PASSED)
 @dataclass(frozen=True, slots=True)
 class RolloutStatus:
     """``visits``: by vehicle number, those since ``start`` and the last one; ``start`` is when
-    the rollout's first day begins, ``now`` when it is asked; both aware."""
+    the rollout's first day begins, ``now`` when it is asked; both aware. ``hardware``: revisions
+    by recorder serial, besides those of the fleet file."""
 
     rollout: Rollout
     fleet: Fleet
@@ -28,6 +29,7 @@ class RolloutStatus:
     visits: Mapping[str, Sequence[VisitState]]
     start: datetime
     now: datetime
+    hardware: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,8 @@ class Standing:
 
     ``wave``: 0 is the pilot. ``next``: vehicles to do now, none unless the decision is go-on.
     ``pilot_needed``: vehicles, none failing, before the rule says go on. ``done``: nothing is left
-    to do.
+    to do. ``unsure``: vehicles whose hardware revision nobody knows, where the version is for
+    some only; they are in no wave until it is known.
     """
 
     vehicles: tuple[VehicleOutcome, ...]
@@ -47,13 +50,14 @@ class Standing:
     next: tuple[Vehicle, ...]
     pilot_needed: int
     done: bool
+    unsure: tuple[Vehicle, ...] = ()
 
 
 def rollout_status(request: RolloutStatus) -> Standing:
     """Where the rollout stands. Raises InputError (a vehicle or version that does not fit)."""
     rollout = request.rollout
-    fitting = _fitting(request)
-    pilot = _pilot(rollout, fitting)
+    fitting, unsure = _fitting(request)
+    pilot = _pilot(rollout, fitting, {one.number for one in unsure})
     vehicles = tuple(
         vehicle_outcome(
             rollout, one, request.visits.get(one.number, ()), request.start, request.now
@@ -80,6 +84,7 @@ def rollout_status(request: RolloutStatus) -> Standing:
         tuple(one.vehicle for one in left[:room]) if go else (),
         needed_without_failure(rollout.limits),
         not left,
+        unsure,
     )
 
 
@@ -103,7 +108,8 @@ def _counted(vehicle: Vehicle) -> tuple[int, int, str]:
     return (0, int(number), number) if digits else (1, 0, number.casefold())
 
 
-def _fitting(request: RolloutStatus) -> list[Vehicle]:
+def _fitting(request: RolloutStatus) -> tuple[list[Vehicle], tuple[Vehicle, ...]]:
+    """(vehicles that the version is for, those of which it is not known)."""
     rollout, menu_map = request.rollout, request.menu_map
     if not menu_map.has_firmware(rollout.target):
         raise InputError(
@@ -116,18 +122,32 @@ def _fitting(request: RolloutStatus) -> list[Vehicle]:
             f"rollout {rollout.id}: no vehicle of {request.fleet.name} has a {rollout.map_id}; "
             "correct map, or the fleet file"
         )
-    return fitting
+    if not rollout.hardware:
+        return fitting, ()
+    known = {
+        one.number: one.recorder.hardware or request.hardware.get(one.recorder.serial, "")
+        for one in fitting
+    }
+    unsure = tuple(one for one in fitting if not known[one.number])
+    return [one for one in fitting if known[one.number] in rollout.hardware], unsure
 
 
-def _pilot(rollout: Rollout, fitting: Sequence[Vehicle]) -> tuple[Vehicle, ...]:
+def _pilot(
+    rollout: Rollout, fitting: Sequence[Vehicle], unsure: Collection[str]
+) -> tuple[Vehicle, ...]:
     wanted = rollout.pilot
     if wanted.vehicles:
         known = {one.number: one for one in fitting}
         for number in wanted.vehicles:
+            if number in unsure:
+                raise InputError(
+                    f"rollout {rollout.id}: the hardware of pilot vehicle {number!r} is not known; "
+                    "read it off the recorder's label and put it into the fleet file"
+                )
             if number not in known:
                 raise InputError(
                     f"rollout {rollout.id}: pilot vehicle {number!r} is not in the fleet, or has "
-                    f"no {rollout.map_id}; name vehicles by their fleet number"
+                    f"no {rollout.map_id} of its hardware; name vehicles by their fleet number"
                 )
         return tuple(known[number] for number in wanted.vehicles)
     for key, names, have in (

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from asfound.calc.open_values import unlisted, value_problem
 from asfound.calc.plain_text import code, unseen
 from asfound.errors import GateShut, NotFound, UsageError
+from asfound.jobs.firmware_gates import turn_now, version_shut
 from asfound.jobs.visit_fold import unsettled
 from asfound.jobs.visit_gates import (
     NEVER_OVERRIDDEN,
+    excused,
     gate_states,
     require_open,
     shut_gates,
@@ -147,6 +149,9 @@ def tick(request: TickStep, *, desk: Desk) -> VisitState:
                 f"no menu map describes firmware {request.firmware!r}; "
                 f"the map knows {', '.join(menu_map.firmware)}"
             )
+        other = version_shut(state, request.firmware)
+        if other is not None and not excused(state, "firmware-chosen"):
+            raise GateShut(f"step {step.id!r} ({step.title}) is not finished: {other}")
         book.write(by, "firmware-left", {"firmware": request.firmware})
     return book.write(by, "step-done", {"step": step.id, "note": tidy(request.note)})
 
@@ -180,6 +185,8 @@ def override(request: OverrideGate, *, desk: Desk) -> VisitState:
     if gate.holds or gate.overridden:
         raise UsageError(f"gate {kind!r} of step {step.id!r} is open; nothing to override")
     data = {"step": step.id, "gate": kind, "reason": reason, "why": gate.why}
+    if kind == "rollout-allows":
+        data["turn"] = str(turn_now(state))
     return book.write(by, "overridden", data)
 
 

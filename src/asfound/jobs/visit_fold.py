@@ -11,11 +11,13 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from asfound.errors import IntegrityError, NotFound
+from asfound.jobs.fold_firmware import firmware_chosen, stick_checked
 from asfound.jobs.fold_secrets import originals_removed, secrets_hidden, with_secrets_of
 from asfound.model.coverage import Coverage
 from asfound.model.difference import Difference
 from asfound.model.fault_found import with_found
 from asfound.model.finding import Proof
+from asfound.model.firmware_choice import OpenedUnder
 from asfound.model.fleet import Vehicle
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
@@ -95,6 +97,8 @@ def _opened(entry: Entry) -> VisitState:
         head=entry.hash,
         entries=1,
         map_blob=str(data.get("map", "")),
+        # Visits of before the catalogue have none.
+        under=from_data(OpenedUnder, data.get("under", {}), where),
     )
 
 
@@ -218,12 +222,23 @@ def changes_done(state: VisitState) -> int:
 
 def _overridden(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     data = entry.data
-    made = Override(data["step"], data["gate"], entry.by, data["reason"], entry.at, entry.seq)
+    made = Override(
+        data["step"], data["gate"], entry.by, data["reason"], entry.at, entry.seq,
+        data.get("turn", ""),
+    )  # fmt: skip
     return replace(state, overrides=(*state.overrides, made))
 
 
 def _holds_changed(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     return replace(state, holds=_holds(entry.data["holds"], _where(entry)))
+
+
+def _firmware_chosen(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    return firmware_chosen(state, entry)
+
+
+def _stick_checked(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
+    return stick_checked(state, entry)
 
 
 def _secrets_hidden(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
@@ -254,6 +269,8 @@ _STEPS: Mapping[str, Callable[[VisitState, Entry, Fetch], VisitState]] = {
     "taken-back": _taken_back,
     "step-done": _step_done,
     "noted": _noted,
+    "firmware-chosen": _firmware_chosen,
+    "stick-checked": _stick_checked,
     "firmware-left": _firmware_left,
     "planned": _planned,
     "as-left-read": _as_left_read,

@@ -5,6 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from asfound.errors import GateShut, UsageError
+from asfound.jobs.firmware_gates import (
+    choice_note,
+    choice_shut,
+    rollout_note,
+    rollout_shut,
+    still_covers,
+)
 from asfound.jobs.fold_secrets import outstanding, pending_removals
 from asfound.jobs.visit_fold import unsettled
 from asfound.model.finding import ProofVerdict
@@ -66,6 +73,8 @@ def way_out(state: VisitState, step: Step, gate: GateKind) -> str:
         "as-left-compared": f"asfound visit compare {visit}",
         "recording-proved": f"asfound visit prove {visit} PATH...",
         "secrets-hidden": f"asfound visit hide-secrets {visit} --by NAME",
+        "firmware-chosen": f"asfound visit firmware {visit} --stick MOUNT --by NAME",
+        "rollout-allows": "asfound rollout status FILE tells whose turn it is",
         "steps-done": f"asfound visit done {visit} STEP --by NAME",
     }
     if gate in NEVER_OVERRIDDEN:
@@ -82,7 +91,7 @@ def unfinished(state: VisitState, step: Step) -> str | None:
     match step.kind:
         case "read-as-found" if state.as_found is None:
             return f"no photographs were read; asfound visit read {state.id} PHOTO..."
-        case "settle" if not _excused(state, "doubts-settled"):
+        case "settle" if not excused(state, "doubts-settled"):
             why = _doubts_settled(state, step)
             return f"{why}; asfound visit doubts {state.id}" if why else None
         case "rekey" if state.sheet is None:
@@ -100,10 +109,13 @@ def _gate(state: VisitState, step: Step, gate: GateKind) -> GateState:
     why = _WHY[gate](state, step)
     covers = _known_since(state, gate)
     overridden = gate not in NEVER_OVERRIDDEN and any(
-        (item.step, item.gate) == (step.id, gate) and item.entry >= covers
+        (item.step, item.gate) == (step.id, gate)
+        and item.entry >= covers
+        and (gate != "rollout-allows" or still_covers(state, item))
         for item in state.overrides
     )
-    return GateState(gate, why is None, why or "", overridden and why is not None)
+    said = _NOTES[gate](state) if why is None and gate in _NOTES else ""
+    return GateState(gate, why is None, why or "", overridden and why is not None, said)
 
 
 def _known_since(state: VisitState, gate: GateKind) -> int:
@@ -114,10 +126,14 @@ def _known_since(state: VisitState, gate: GateKind) -> int:
         return state.rounds[-1].entry if state.rounds else 0
     if gate == "secrets-hidden":
         return state.secrets_entry
+    if gate in ("firmware-chosen", "rollout-allows"):
+        seen = state.stick.entry if state.stick and gate == "firmware-chosen" else 0
+        return max(seen, state.choice.entry if state.choice else 0)
     return state.proof_entry if gate == "recording-proved" else 0
 
 
-def _excused(state: VisitState, gate: GateKind) -> bool:
+def excused(state: VisitState, gate: GateKind) -> bool:
+    """True when somebody passed ``gate`` at some step, knowing what is known now."""
     return any(
         item.gate == gate and item.entry >= _known_since(state, gate) for item in state.overrides
     )
@@ -206,6 +222,14 @@ def secrets_shown(state: VisitState) -> str | None:
     return None
 
 
+def _firmware_chosen(state: VisitState, step: Step) -> str | None:
+    return choice_shut(state)
+
+
+def _rollout_allows(state: VisitState, step: Step) -> str | None:
+    return rollout_shut(state)
+
+
 def _steps_done(state: VisitState, step: Step) -> str | None:
     ids = [item.id for item in state.procedure.steps]
     before = ids[: ids.index(step.id)] if step.id in ids else ids
@@ -222,7 +246,14 @@ _WHY: Mapping[GateKind, Callable[[VisitState, Step], str | None]] = {
     "as-left-compared": _as_left_compared,
     "recording-proved": _recording_proved,
     "secrets-hidden": _secrets_hidden,
+    "firmware-chosen": _firmware_chosen,
+    "rollout-allows": _rollout_allows,
     "steps-done": _steps_done,
+}
+
+_NOTES: Mapping[GateKind, Callable[[VisitState], str]] = {
+    "firmware-chosen": choice_note,
+    "rollout-allows": rollout_note,
 }
 
 

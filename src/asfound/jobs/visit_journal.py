@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Protocol
 
 from asfound.calc.plain_text import code, plain, unseen
 from asfound.errors import IntegrityError, NotFound, UsageError
 from asfound.jobs.visit_fold import Fetch, advance, fold
+from asfound.model.firmware import Catalogue
+from asfound.model.firmware_choice import NO_RULES, FirmwareRules, OpenedUnder
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry, chain_fault, next_entry
+from asfound.model.procedure import GateKind
 from asfound.model.visit import VisitState
 from asfound.ports.blobs import Blobs
 from asfound.ports.clock import Clock
@@ -18,22 +21,75 @@ from asfound.ports.documents import to_data, to_json
 from asfound.ports.store import Store
 
 
+class Rules(Protocol):
+    """What the fleet's firmware catalogue and rollouts say, as they are now."""
+
+    def under(self, map_id: str) -> OpenedUnder:
+        """What there is of them for a recorder model."""
+        ...
+
+    def of(self, state: VisitState) -> FirmwareRules:
+        """What they say of a visit's choice. A file that cannot be read is said in the answer."""
+        ...
+
+    def catalogue(self) -> tuple[Catalogue, str] | None:
+        """The catalogue and the SHA-256 of its file; None while there is none. Raises InputError,
+        StorageError."""
+        ...
+
+
+class NoRules:
+    """A place without catalogue and rollouts."""
+
+    def under(self, map_id: str) -> OpenedUnder:
+        """See Rules."""
+        return OpenedUnder()
+
+    def of(self, state: VisitState) -> FirmwareRules:
+        """See Rules."""
+        return NO_RULES
+
+    def catalogue(self) -> tuple[Catalogue, str] | None:
+        """See Rules."""
+        return None
+
+
+RULELESS: Rules = NoRules()
+
+
+RULED: frozenset[GateKind] = frozenset({"firmware-chosen", "rollout-allows"})
+"""Gates that look at catalogue and rollouts."""
+
+
 @dataclass(frozen=True)
 class Desk:
-    """What every act on a visit needs: where entries and blobs go, and what time it is."""
+    """What every act on a visit needs: where entries and blobs go, what time it is, and what the
+    fleet's catalogue and rollouts say."""
 
     store: Store
     blobs: Blobs
     clock: Clock
+    rules: Rules = RULELESS
 
 
-def load_visit(visit: str, *, store: Store, blobs: Blobs) -> VisitState:
-    """The visit as it stands; while it is open, with the holds of this moment.
+def load_visit(visit: str, *, store: Store, blobs: Blobs, rules: Rules = RULELESS) -> VisitState:
+    """The visit as it stands; while it is open, with the holds and ``rules`` of this moment.
 
-    Raises NotFound, IntegrityError (the chain is broken, a blob is missing or altered).
+    Without ``rules`` what catalogue and rollouts say is not known: fine for whoever looks at no
+    gate. Raises NotFound, IntegrityError (the chain is broken, a blob is missing or altered).
     """
     state = fold(_chain(visit, store), _fetch(blobs))
-    return state if state.closed else replace(state, holds=vehicle_holds(state, store))
+    if state.closed:
+        return state
+    return with_rules(replace(state, holds=vehicle_holds(state, store)), rules)
+
+
+def with_rules(state: VisitState, rules: Rules) -> VisitState:
+    """With what catalogue and rollouts say now, where a step that is still to do asks for it."""
+    asks = any(
+        RULED & set(step.gates) and not state.is_done(step.id) for step in state.procedure.steps
+    )
+    return replace(state, rules=rules.of(state)) if asks else state
 
 
 class Book:
@@ -53,6 +109,7 @@ class Book:
             )
         if not self._folded.closed:
             self._note_holds()
+            self._folded = with_rules(self._folded, desk.rules)
 
     @property
     def state(self) -> VisitState:
@@ -73,6 +130,9 @@ class Book:
         self._desk.store.append(entry)
         self._entries.append(entry)
         self._folded = advance(self._folded, entry, self._fetch)
+        if kind in ("firmware-chosen", "as-found-read"):
+            # What catalogue and rollouts say depends on what was chosen, and over which version.
+            self._folded = with_rules(self._folded, self._desk.rules)
         return self._folded
 
     def keep(self, document: object) -> str:

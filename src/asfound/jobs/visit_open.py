@@ -9,7 +9,8 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from asfound.errors import IntegrityError, UsageError
-from asfound.jobs.visit_journal import load_visit, named
+from asfound.jobs.visit_journal import RULELESS, Rules, load_visit, named
+from asfound.model.firmware_choice import OpenedUnder
 from asfound.model.fleet import Vehicle
 from asfound.model.journal import next_entry
 from asfound.model.menu_map import MenuMap
@@ -38,10 +39,13 @@ class OpenVisit:
     firmware: str | None = None
 
 
-def open_visit(request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock) -> VisitState:
+def open_visit(
+    request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock, rules: Rules = RULELESS
+) -> VisitState:
     """Open the visit; its id is vehicle, date and a counter, e.g. ``217-261125-1``.
 
-    Vehicle, procedure and menu map are kept as they are now. Raises UsageError (no name, a map
+    Vehicle, procedure and menu map are kept as they are now, and which firmware catalogue and
+    rollouts there are by ``rules``. Raises UsageError (no name, a map
     of another recorder, unknown firmware), StorageError.
     """
     vehicle, menu_map = request.vehicle, request.menu_map
@@ -65,9 +69,11 @@ def open_visit(request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock) 
         "map": blobs.put(to_json(menu_map).encode("utf-8")),
         "holds": [to_data(hold) for hold in store.holds(vehicle.number) if hold.active],
     }
+    if (under := rules.under(menu_map.id)) != OpenedUnder():
+        data["under"] = to_data(under)
     stem = f"{_spoken(vehicle.number)}-{at.astimezone(ZoneInfo(request.time_zone)):%y%m%d}"
     visit = _claim(stem, at, named(request.by), data, store)
-    return load_visit(visit, store=store, blobs=blobs)
+    return load_visit(visit, store=store, blobs=blobs, rules=rules)
 
 
 def list_visits(*, store: Store) -> Sequence[VisitLine]:

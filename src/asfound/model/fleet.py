@@ -27,13 +27,15 @@ class Camera:
 
 @dataclass(frozen=True, slots=True)
 class Recorder:
-    """A fitted recorder. ``firmware`` is the installed version as last known."""
+    """A fitted recorder. ``firmware`` is the installed version as last known; ``hardware`` its
+    revision by the label, "" while nobody knows it."""
 
     map_id: str
     serial: str
     firmware: str
     place: str
     supply_volts: int
+    hardware: str = ""
 
 
 @dataclass(frozen=True, slots=True)

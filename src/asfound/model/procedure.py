@@ -27,6 +27,8 @@ GateKind = Literal[
     "as-left-compared",  # as-left photographs were compared and nothing is open
     "recording-proved",  # a proof was made and its verdict is "records"
     "secrets-hidden",  # no stored photograph shows a password
+    "firmware-chosen",  # the catalogue allows the chosen image, and the stick holds it
+    "rollout-allows",  # it is this vehicle's turn for the chosen version
     "steps-done",  # all earlier steps are done
 ]
 
@@ -75,7 +77,7 @@ CHANGING: frozenset[StepKind] = frozenset({"firmware", "reset", "rekey", "drive"
 """Kinds of step after which the recorder is no longer as it was found."""
 
 REQUIRED_GATES: dict[StepKind, tuple[GateKind, ...]] = {
-    "firmware": ("pages-read", "doubts-settled"),
+    "firmware": ("pages-read", "doubts-settled", "firmware-chosen", "rollout-allows"),
     "reset": ("pages-read", "doubts-settled"),
     "drive": ("no-hold",),
     "close": ("as-left-compared", "recording-proved"),

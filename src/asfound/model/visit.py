@@ -9,6 +9,14 @@ from asfound.model.coverage import Coverage
 from asfound.model.difference import Difference
 from asfound.model.fault_found import FaultFound
 from asfound.model.finding import Proof
+from asfound.model.firmware_choice import (
+    NO_RULES,
+    NOTHING_UNDER,
+    FirmwareChoice,
+    FirmwareRules,
+    OpenedUnder,
+    StickSeen,
+)
 from asfound.model.fleet import Vehicle
 from asfound.model.hold import Hold
 from asfound.model.procedure import GateKind, Procedure, Step
@@ -35,6 +43,7 @@ class Override:
     """A gate passed although it did not hold: who, why and when.
 
     ``entry`` is its number in the journal: an override does not cover what was found later.
+    ``turn``: of ``rollout-allows``, the gravest thing that the rollouts said then.
     """
 
     step: str
@@ -43,6 +52,7 @@ class Override:
     reason: str
     at: datetime
     entry: int = 0
+    turn: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,12 +150,14 @@ class Signature:
 
 @dataclass(frozen=True, slots=True)
 class GateState:
-    """One gate of one step: whether it holds, and why it is shut in one line."""
+    """One gate of one step: whether it holds, and why it is shut in one line. ``note``: why it
+    holds, where that is not plain."""
 
     gate: GateKind
     holds: bool
     why: str = ""
     overridden: bool = False
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -157,7 +169,9 @@ class VisitState:
     numbers of the entries that brought the present reading and proof. ``secret_pictures`` still
     show passwords, ``hidden`` no longer do; ``secrets_entry`` brought the last of the former.
     ``coverage``: the last count of hours on disk before and after each change to the recorder.
-    ``faults``: those whose cause was found. ``sums``: what they say of the target.
+    ``faults``: those whose cause was found. ``sums``: what they say of the target. ``choice`` and
+    ``stick``: the firmware to put on and the stick that holds it; ``rules``: what catalogue and
+    rollouts say of them at this moment, ``under``: what there was of these at opening.
     """
 
     id: str
@@ -192,6 +206,10 @@ class VisitState:
     signatures: tuple[Signature, ...] = ()
     faults: tuple[FaultFound, ...] = ()
     sums: SettingsChecked | None = None
+    choice: FirmwareChoice | None = None
+    stick: StickSeen | None = None
+    under: OpenedUnder = NOTHING_UNDER
+    rules: FirmwareRules = NO_RULES
 
     @property
     def closed(self) -> bool:

@@ -57,7 +57,7 @@ class VisitView:
 def load_view(visit: str, services: Services) -> VisitView:
     """The visit as it stands. Raises NotFound, IntegrityError."""
     desk = services.desk
-    state = load_visit(visit, store=desk.store, blobs=desk.blobs)
+    state = load_visit(visit, store=desk.store, blobs=desk.blobs, rules=desk.rules)
     view = visit_view(state, services.shelf.cautions(), visit_map(state, services))
     return replace(view, place=place_picture(state.vehicle, store=desk.store))
 

@@ -14,6 +14,8 @@ GATES: Mapping[GateKind, str] = {
     "as-left-compared": N_("Settings as left compared, nothing open"),
     "recording-proved": N_("Recordings proved"),
     "secrets-hidden": N_("No stored photograph shows a password"),
+    "firmware-chosen": N_("The right firmware chosen, and on the stick"),
+    "rollout-allows": N_("It is this vehicle's turn for that firmware"),
     "steps-done": N_("Earlier steps done"),
 }
 """Gates by what they demand."""
@@ -25,6 +27,8 @@ ENTRIES: Mapping[str, str] = {
     "taken-back": N_("took a settled value back"),
     "step-done": N_("ticked a step off"),
     "noted": N_("wrote a note"),
+    "firmware-chosen": N_("chose the firmware to put on"),
+    "stick-checked": N_("checked the stick with the firmware"),
     "firmware-left": N_("said which firmware is installed"),
     "planned": N_("planned the re-key sheet"),
     "as-left-read": N_("read photographs as left"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import unicodedata
 from collections.abc import Iterator
 from datetime import date
@@ -25,6 +26,7 @@ from asfound.model.firmware import (
     VersionScheme,
     Withdrawal,
 )
+from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.toml_checked import Faults, load_checked
 
 BUILT_IN = {
@@ -197,6 +199,15 @@ def load_catalogue(path: Path) -> Catalogue:
         faults.add(("image", at, key), text)
     faults.raise_if_any()
     return made
+
+
+def catalogue_and_hash(path: Path) -> tuple[Catalogue, str]:
+    """The catalogue in ``path`` and the SHA-256 of the file. Raises as ``load_catalogue``."""
+    made = load_catalogue(path)
+    try:
+        return made, hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise storage_error(error, path) from None
 
 
 def _scheme(table: SchemeTable) -> VersionScheme:

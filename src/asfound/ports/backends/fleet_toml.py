@@ -59,6 +59,7 @@ class RecorderTable(_Strict):
     firmware: Name
     place: Name
     supply_volts: Literal[12, 24]
+    hardware: Name | None = None
 
 
 class VehicleTable(_Strict):
@@ -124,7 +125,12 @@ def _vehicle(table: VehicleTable) -> Vehicle:
         depot=table.depot,
         vehicle_class=table.vehicle_class,
         recorder=Recorder(
-            fitted.map, fitted.serial, fitted.firmware, fitted.place, fitted.supply_volts
+            fitted.map,
+            fitted.serial,
+            fitted.firmware,
+            fitted.place,
+            fitted.supply_volts,
+            fitted.hardware or "",
         ),
         cameras=tuple(Camera(camera.channel, camera.name) for camera in table.cameras),
         drive=Drive(drive.serial, drive.capacity_bytes, drive.kind) if drive else None,

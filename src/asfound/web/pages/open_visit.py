@@ -66,7 +66,10 @@ def open_one(wanted: Opening, services: Services) -> str:
         wanted.firmware or None,
     )
     desk = services.desk
-    return open_visit(request, store=desk.store, blobs=desk.blobs, clock=desk.clock).id
+    made = open_visit(
+        request, store=desk.store, blobs=desk.blobs, clock=desk.clock, rules=desk.rules
+    )
+    return made.id
 
 
 def _form(here: Here, number: str, typed: dict[str, str], error: AsfoundError | None) -> Response:
