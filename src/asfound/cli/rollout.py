@@ -11,7 +11,14 @@ from typing import Annotated
 import typer
 
 from asfound.cli import output, wiring
-from asfound.cli.home import CATALOGUE, STORE_VARIABLE, Home, HomeOption, home_at
+from asfound.cli.home import (
+    CATALOGUE,
+    STORE_VARIABLE,
+    Home,
+    HomeBooks,
+    HomeOption,
+    home_at,
+)
 from asfound.cli.rollout_show import (
     FORMAT,
     changes_data,
@@ -51,7 +58,7 @@ def status_command(
     Exit code 0: go on; 1: hold, stop, or it could not be told.
     """
     rollout, place = load_rollout(file), home_at(home)
-    kept = place.rules().catalogue()
+    kept = HomeBooks(place).catalogue()
     catalogue = kept[0] if kept else None
     if catalogue is not None and (lacks := not_in_catalogue(rollout, catalogue)):
         raise InputError(f"{file}: target: {lacks}; correct the rollout, or {CATALOGUE}")
