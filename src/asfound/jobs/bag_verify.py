@@ -24,17 +24,21 @@ ALGORITHMS = ("sha512", "sha256", "sha1", "md5")
 LINE_MOST = 1 << 16
 SMALL = 1 << 16
 DECLARED = re.compile(r"BagIt-Version: (\d+\.\d+)\r?\nTag-File-Character-Encoding: (\S+)\r?\n?")
+OXUM = re.compile(r"[0-9]{1,20}\.[0-9]{1,20}")
 SIGNED = re.compile(rb"public: ([0-9a-f]{64})\nsignature: ([0-9a-f]{128})\n")
 
 
 @dataclass(slots=True)
 class _Look:
-    """What is known so far: files by name, sums by algorithm and name, faults."""
+    """What is known so far: sizes of files by name, faults; as the bag says them: ``sizes`` as they
+    were packed, and ``most``, bytes of the whole payload (None: it does not say)."""
 
     bag: OpenBag
     files: dict[str, int] = field(default_factory=dict)
     faults: list[BagFault] = field(default_factory=list)
     version: str = ""
+    sizes: dict[str, int] = field(default_factory=dict)
+    most: int | None = None
 
     def fault(self, kind: BagFaultKind, path: str, note: str) -> None:
         self.faults.append(BagFault(kind, plain(path), note))
@@ -183,10 +187,11 @@ def _lines(look: _Look, manifest: str, algorithm: str, payload: bool) -> dict[st
 
 
 def _all_signed(look: _Look, tags: Mapping[str, Mapping[str, str]]) -> None:
-    """A signature covers what its manifest names: every other tag file must be in it."""
+    """A signature covers what its manifest names: every other tag file must be in it, and another
+    tag manifest, which none may list, was not there when it was signed."""
     covered = tags.get("sha256", {})
     for name in sorted(look.files):
-        outside = name.startswith(("data/", "tagmanifest-")) or name == SIGNATURE
+        outside = name.startswith("data/") or name in (SIGNATURE, TAG_MANIFEST)
         if not outside and name not in covered:
             look.fault(BagFaultKind.ADDED, name, "is not among the files that were signed")
 
@@ -203,6 +208,8 @@ def _oxum(look: _Look) -> None:
         if not raw.lower().startswith(b"payload-oxum:"):
             continue
         said = plain(raw[13:].decode("utf-8", "replace").strip())
+        if OXUM.fullmatch(said):
+            look.most = int(said.partition(".")[0])
         if said != real:
             look.fault(BagFaultKind.OXUM, "bag-info.txt", f"Payload-Oxum {said}, but it is {real}")
 
@@ -219,11 +226,11 @@ def _compare(
             listed.setdefault(name, {})[algorithm] = digest
     missing = {name: sums for name, sums in listed.items() if name not in look.files}
     added: list[str] = []
-    sizes = _sizes(look)
+    look.sizes = _sizes(look)
     for number, name in enumerate(sorted(look.files)):
         progress(number, len(look.files), name)
         if name in listed:
-            _held(look, name, listed[name], sizes.get(name))
+            _held(look, name, listed[name])
             if look.version == "1.0":
                 _in_all(look, name, payload)
         elif name.startswith("data/"):
@@ -232,21 +239,28 @@ def _compare(
     progress(len(look.files), len(look.files), "")
 
 
-def _held(look: _Look, name: str, sums: Mapping[str, str], packed: int | None) -> None:
-    kinds = tuple(sums)
-    if look.bag.hashes(name, kinds) == tuple(sums[kind] for kind in kinds):
-        return
-    size = look.files[name]
-    if (packed is not None and size < packed) or not size:
-        of = "" if packed is None else f" of {packed}"
+def _held(look: _Look, name: str, sums: Mapping[str, str]) -> None:
+    """A file that has another size than it was packed with, or is larger than all were together,
+    is not read: 10 GB of zeros cost nothing."""
+    size, packed = look.files[name], look.sizes.get(name)
+    of = "" if packed is None else f" of {packed}"
+    if packed is None and name.startswith("data/") and look.most is not None and size > look.most:
+        note = f"holds {size} bytes, more than Payload-Oxum says of all files; not read"
+        look.fault(BagFaultKind.CHANGED, name, note)
+    elif packed is not None and size > packed:
+        look.fault(BagFaultKind.CHANGED, name, f"holds {size} bytes, and {packed} were packed")
+    elif packed is not None and size < packed:
         look.fault(BagFaultKind.TRUNCATED, name, f"holds {size}{of} bytes")
-    else:
-        look.fault(BagFaultKind.CHANGED, name, "is not what was packed")
+    elif look.bag.hashes(name, tuple(sums)) != tuple(sums.values()):
+        if size:
+            look.fault(BagFaultKind.CHANGED, name, "is not what was packed")
+        else:
+            look.fault(BagFaultKind.TRUNCATED, name, f"holds {size}{of} bytes")
 
 
 def _sizes(look: _Look) -> dict[str, int]:
-    """Sizes of files as they were packed, where the bag says them: they only tell a file that was
-    cut from one that was changed otherwise."""
+    """Sizes of files as they were packed, where the bag says them. A bag whose record says another
+    size than its file has is not whole, whichever of the two was changed."""
     size = look.files.get(RECORD, SIZES_MOST)
     if size >= SIZES_MOST:
         return {}
@@ -269,7 +283,10 @@ def _moved(look: _Look, missing: Mapping[str, Mapping[str, str]], added: list[st
     kinds = tuple({kind for sums in missing.values() for kind in sums})
     left = dict(missing)
     for name in added:
-        have = dict(zip(kinds, look.bag.hashes(name, kinds), strict=True)) if left else {}
+        like = any(look.sizes.get(one, look.files[name]) == look.files[name] for one in left)
+        small = look.most is None or look.files[name] <= look.most
+        worth = like and small
+        have = dict(zip(kinds, look.bag.hashes(name, kinds), strict=True)) if worth else {}
         was = next((one for one, sums in left.items() if sums.items() <= have.items()), None)
         if was is None:
             look.fault(BagFaultKind.ADDED, name, "is in no manifest")
