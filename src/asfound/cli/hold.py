@@ -50,6 +50,7 @@ def place_command(
             parse_time(end, zone, fold=1),
             reason,
             by,
+            place.writer(),
         ),
         store=place.store(),
         clock=SystemClock(),

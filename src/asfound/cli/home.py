@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 import platformdirs
 import typer
 
+from asfound.calc.writer_tag import writer_tag
 from asfound.errors import InputError, NotFound
 from asfound.jobs.fault_tables import NO_COUNTS, FaultCounts, learned
 from asfound.jobs.firmware_rules import FleetRules
@@ -40,8 +41,10 @@ from asfound.ports.backends.firmware_toml import catalogue_and_hash
 from asfound.ports.backends.fleet_toml import load_fleet
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
 from asfound.ports.backends.rollout_toml import load_rollout
+from asfound.ports.backends.signatures_ed25519 import FileKeys
 from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.blobs import Blobs
+from asfound.ports.merging import Merging
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
@@ -78,6 +81,19 @@ class Home:
         """Logs of footage requests and deletions, in the same database."""
         return self._store
 
+    def merging(self) -> Merging:
+        """The same database, to put together with others."""
+        return self._store
+
+    def keys(self) -> FileKeys:
+        """The key that this home signs with."""
+        return FileKeys(self.path / "signing.key")
+
+    def writer(self) -> str:
+        """This home's tag in ids; "" while it has no key. Raises StorageError, InputError."""
+        pair = self.keys().there()
+        return writer_tag(pair.public) if pair is not None else ""
+
     def blobs(self) -> Blobs:
         """Photographs, readings, proofs."""
         return FileBlobs(self.path / "blobs")
@@ -88,7 +104,7 @@ class Home:
 
     def desk(self) -> Desk:
         """What acts on visits need."""
-        return Desk(self.store(), self.blobs(), SystemClock(), self.rules())
+        return Desk(self.store(), self.blobs(), SystemClock(), self.rules(), self.writer())
 
     def rules(self) -> Rules:
         """What this folder's firmware catalogue and rollouts say."""

@@ -12,6 +12,7 @@ from typer import TyperException
 
 from asfound.calc.plain_text import plain
 from asfound.cli import (
+    bundle,
     check,
     clock,
     compare,
@@ -60,7 +61,7 @@ from asfound.version import VERSION
 COMMANDS = (
     map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, stick, leads, power,
     lens, clock, speed, triggers, fault, fleet, firmware, hold, request,
-    rollout, evidence, verify, visit, report, serve, demo,
+    rollout, evidence, verify, bundle, visit, report, serve, demo,
 )  # fmt: skip
 """Every command module, in the order of the job."""
 

@@ -87,6 +87,7 @@ def add_command(  # noqa: PLR0913 (an option each)
     asked = AddRequest(
         place.fleet().vehicle(vehicle), parse_time(start, zone, fold=0),
         parse_time(end, zone, fold=1), _channels(channels), why, authority, by, clock_ahead, hold,
+        place.writer(),
     )  # fmt: skip
     made = add_request(asked, log=place.requests(), store=place.store(), clock=SystemClock())
     found = _located(place, (made,), None, 7.0)[0]

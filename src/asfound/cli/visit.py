@@ -31,6 +31,7 @@ from asfound.jobs.visit_act import (
 )
 from asfound.jobs.visit_check import check_visit
 from asfound.jobs.visit_open import OpenVisit, list_visits, open_visit
+from asfound.model.bundle import Book
 from asfound.ports.documents import to_data
 
 VisitArgument = Annotated[str, typer.Argument(metavar="VISIT", help="The visit's id.")]
@@ -79,8 +80,10 @@ def open_command(
     found = fleet.vehicle(vehicle)
     menu_map = place.menu_map(found.recorder.map_id)
     made = place.procedure(procedure)
-    request = OpenVisit(found, fleet.name, fleet.time_zone, made, menu_map, by, firmware)
     desk = place.desk()
+    request = OpenVisit(
+        found, fleet.name, fleet.time_zone, made, menu_map, by, firmware, desk.writer
+    )
     state = open_visit(
         request, store=desk.store, blobs=desk.blobs, clock=desk.clock, rules=desk.rules
     )
@@ -207,3 +210,12 @@ def check_command(visit: VisitArgument, home: HomeOption = None, json: JsonOptio
             f"visit {visit}: {found.entries} entries chained, {found.blobs} stored documents and "
             f"pictures unaltered, head {found.head}"
         )
+    aside = place.merging().set_aside(Book.VISIT, visit)
+    if aside and not json:
+        entries = output.count(len(aside), "entry", "entries")
+        output.say(
+            f"visit {visit} was continued in two places: {entries} set aside; "
+            f"asfound bundle aside {visit}"
+        )
+    if aside:
+        raise typer.Exit(ExitCode.FINDINGS)

@@ -23,6 +23,7 @@ TAG_MANIFEST = "tagmanifest-sha256.txt"
 ALGORITHMS = ("sha512", "sha256", "sha1", "md5")
 LINE_MOST = 1 << 16
 SMALL = 1 << 16
+TAG_MOST = 1 << 26
 DECLARED = re.compile(r"BagIt-Version: (\d+\.\d+)\r?\nTag-File-Character-Encoding: (\S+)\r?\n?")
 OXUM = re.compile(r"[0-9]{1,20}\.[0-9]{1,20}")
 SIGNED = re.compile(rb"public: ([0-9a-f]{64})\nsignature: ([0-9a-f]{128})\n")
@@ -42,6 +43,45 @@ class _Look:
 
     def fault(self, kind: BagFaultKind, path: str, note: str) -> None:
         self.faults.append(BagFault(kind, plain(path), note))
+
+
+@dataclass(frozen=True, slots=True)
+class Glance:
+    """What is known of a bag without reading its payload: sizes [bytes] by name, SHA-256 of the
+    payload's files as they were packed, whose signature holds ("": nobody's), and faults."""
+
+    files: Mapping[str, int]
+    sums: Mapping[str, str]
+    signed_by: str
+    faults: tuple[BagFault, ...]
+
+
+def glance_at(bag: OpenBag, *, signatures: Signatures) -> Glance:
+    """Names, kinds, signature, tag files and the payload's size: cheap, so that a bag that is not
+    believed, or is far too large, is refused at once. Raises as ``verify_bag``."""
+    look = _Look(bag)
+    _gather(look)
+    _declaration(look)
+    signed_by, sums = "", {}
+    large = [name for name, size in look.files.items() if size > TAG_MOST and _is_tag(name)]
+    for name in large:
+        look.fault(BagFaultKind.CHANGED, name, f"holds {look.files[name]} bytes; not read")
+    if look.version and not large:
+        signed_by = _signature(look, signatures, None)
+        tags = _manifests(look, "tagmanifest-")
+        sums = _manifests(look, "manifest-").get("sha256", {})
+        _all_signed(look, tags)
+        for name, digest in tags.get("sha256", {}).items():
+            if name not in look.files:
+                look.fault(BagFaultKind.MISSING, name, "is listed and not there")
+            elif _is_tag(name):
+                _held(look, name, {"sha256": digest}, None)
+        _oxum(look)
+    return Glance(look.files, sums, signed_by, tuple(look.faults))
+
+
+def _is_tag(name: str) -> bool:
+    return not name.startswith("data/")
 
 
 def verify_bag(

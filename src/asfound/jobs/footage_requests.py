@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from asfound.calc.writer_tag import tagged
 from asfound.errors import IntegrityError, NotFound, UsageError
 from asfound.jobs.holds import YEARS, PlaceHold, place_hold
 from asfound.jobs.visit_journal import named, reasoned, tidy
@@ -29,7 +30,8 @@ LONGEST_NUMBER = 60
 @dataclass(frozen=True, slots=True)
 class AddRequest:
     """Asked for: ``vehicle``'s footage from ``start`` to ``end`` (aware, true time) on
-    ``channels`` (() = all); ``hold``: keep it until somebody releases it."""
+    ``channels`` (() = all); ``hold``: keep it until somebody releases it.
+    ``writer``: the home's tag for its id (calc/writer_tag.py)."""
 
     vehicle: Vehicle
     start: datetime
@@ -40,6 +42,7 @@ class AddRequest:
     by: str
     clock_ahead_s: float = 0.0
     hold: bool = False
+    writer: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +76,7 @@ def add_request(
         # Whoever looks by the recorder's stamps, and whoever looks by true time, finds it held.
         first = min(request.start, request.start + ahead)
         last = max(request.end, request.end + ahead)
-        order = PlaceHold(request.vehicle, first, last, why, by)
+        order = PlaceHold(request.vehicle, first, last, why, by, request.writer)
         hold = place_hold(order, store=store, clock=clock).id
     data = {
         "vehicle": request.vehicle.number, "start": rfc3339(request.start),
@@ -84,7 +87,7 @@ def add_request(
     taken = {entry.visit for entry in log.request_entries()}
     counter = 1
     while True:
-        name = f"ask-{spoken[:LONGEST_NUMBER]}-{counter}"
+        name = tagged(f"ask-{spoken[:LONGEST_NUMBER]}", counter, request.writer)
         counter += 1
         if name in taken:
             continue

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from asfound.calc.writer_tag import tagged
 from asfound.errors import IntegrityError, NotFound, UsageError
 from asfound.jobs.visit_journal import named, reasoned
 from asfound.model.fleet import Vehicle
@@ -20,13 +21,15 @@ YEARS = range(2000, 2100)
 
 @dataclass(frozen=True, slots=True)
 class PlaceHold:
-    """Keep the footage of ``vehicle`` from ``start`` to ``end`` (aware)."""
+    """Keep the footage of ``vehicle`` from ``start`` to ``end`` (aware). ``writer``: the
+    home's tag for its id (calc/writer_tag.py)."""
 
     vehicle: Vehicle
     start: datetime
     end: datetime
     reason: str
     by: str
+    writer: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +60,7 @@ def place_hold(request: PlaceHold, *, store: Store, clock: Clock) -> Hold:
     taken = {hold.id for hold in store.holds()}
     counter = 1
     while True:
-        name = f"hold-{spoken}-{counter}"
+        name = tagged(f"hold-{spoken}", counter, request.writer)
         counter += 1
         if name in taken:
             continue

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from asfound.errors import AsfoundError, IntegrityError, NotFound
-from asfound.jobs.visit_fold import fold
+from asfound.jobs.visit_fold import Fetch, fold
 from asfound.model.finding import Proof
 from asfound.model.journal import Entry, chain_fault
 from asfound.model.reading import Reading
@@ -53,7 +53,7 @@ def check_visit(
     broken = chain_fault(entries)
     if broken is not None:
         faults.append(broken)
-    named, unreadable = _named_blobs(entries, blobs)
+    named, unreadable = named_blobs(entries, blobs.get)
     faults.extend(unreadable)
     for done, (name, owner) in enumerate(named.items(), 1):
         try:
@@ -67,8 +67,9 @@ def check_visit(
     return VisitCheck(visit, len(entries), len(named), entries[-1].hash, unique)
 
 
-def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str], list[str]]:
-    """Blob -> the entry that rests on it, and entries whose blobs cannot be told."""
+def named_blobs(entries: Sequence[Entry], fetch: Fetch) -> tuple[dict[str, str], list[str]]:
+    """Blob -> the entry that rests on it, and entries whose blobs cannot be told. A blob that
+    ``fetch`` refuses (NotFound, IntegrityError) is named, what it names itself is not."""
     named: dict[str, str] = {}
     faults: list[str] = []
     for entry in entries:
@@ -83,7 +84,7 @@ def _named_blobs(entries: Sequence[Entry], blobs: Blobs) -> tuple[dict[str, str]
                 continue
             named.setdefault(name, owner)
             try:
-                for inner in _inner(entry.kind, blobs.get(name)):
+                for inner in _inner(entry.kind, fetch(name)):
                     named.setdefault(inner, owner)
             except (NotFound, IntegrityError):
                 continue  # reported when the blob itself is checked

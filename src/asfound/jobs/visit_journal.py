@@ -63,13 +63,14 @@ RULED: frozenset[GateKind] = frozenset({"firmware-chosen", "rollout-allows"})
 
 @dataclass(frozen=True)
 class Desk:
-    """What every act on a visit needs: where entries and blobs go, what time it is, and what the
-    fleet's catalogue and rollouts say."""
+    """What every act on a visit needs: where entries and blobs go, what time it is, what the
+    fleet's catalogue and rollouts say, and the home's tag in ids ("": it has no key)."""
 
     store: Store
     blobs: Blobs
     clock: Clock
     rules: Rules = RULELESS
+    writer: str = ""
 
 
 def load_visit(visit: str, *, store: Store, blobs: Blobs, rules: Rules = RULELESS) -> VisitState:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from asfound.calc.writer_tag import tagged
 from asfound.errors import IntegrityError, UsageError
 from asfound.jobs.visit_journal import RULELESS, Rules, load_visit, named
 from asfound.model.firmware_choice import OpenedUnder
@@ -28,6 +29,7 @@ class OpenVisit:
     """Open a visit of ``vehicle``; ``time_zone`` is the fleet's, for the date in the visit's id.
 
     ``firmware`` is what the recorder says it has; None: as last known in the fleet file.
+    ``writer``: the home's tag for the visit's id (calc/writer_tag.py).
     """
 
     vehicle: Vehicle
@@ -37,12 +39,14 @@ class OpenVisit:
     menu_map: MenuMap
     by: str
     firmware: str | None = None
+    writer: str = ""
 
 
 def open_visit(
     request: OpenVisit, *, store: Store, blobs: Blobs, clock: Clock, rules: Rules = RULELESS
 ) -> VisitState:
-    """Open the visit; its id is vehicle, date and a counter, e.g. ``217-261125-1``.
+    """Open the visit; its id is vehicle, date and a counter, e.g. ``217-261125-1``, and where the
+    home has a key its tag: ``217-261125-1-k7f``.
 
     Vehicle, procedure and menu map are kept as they are now, and which firmware catalogue and
     rollouts there are by ``rules``. Raises UsageError (no name, a map
@@ -72,7 +76,7 @@ def open_visit(
     if (under := rules.under(menu_map.id)) != OpenedUnder():
         data["under"] = to_data(under)
     stem = f"{_spoken(vehicle.number)}-{at.astimezone(ZoneInfo(request.time_zone)):%y%m%d}"
-    visit = _claim(stem, at, named(request.by), data, store)
+    visit = _claim(stem, at, named(request.by), data, store, request.writer)
     return load_visit(visit, store=store, blobs=blobs, rules=rules)
 
 
@@ -81,11 +85,13 @@ def list_visits(*, store: Store) -> Sequence[VisitLine]:
     return store.lines()
 
 
-def _claim(stem: str, at: datetime, by: str, data: dict[str, object], store: Store) -> str:
+def _claim(
+    stem: str, at: datetime, by: str, data: dict[str, object], store: Store, writer: str
+) -> str:
     """Write the first entry under the next free number of the day."""
     number = 1
     while True:
-        visit = f"{stem}-{number}"
+        visit = tagged(stem, number, writer)
         if not store.entries(visit):
             try:
                 store.append(next_entry((), visit, at, by, "opened", data))

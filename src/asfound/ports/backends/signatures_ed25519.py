@@ -53,6 +53,10 @@ class FileKeys:
     def __init__(self, path: Path) -> None:
         self._path = path
 
+    def there(self) -> KeyPair | None:
+        """The key; None while none was made. Raises StorageError, InputError."""
+        return self.own() if self._path.exists() else None
+
     def own(self) -> KeyPair:
         """See ports.signatures.Keys."""
         try:

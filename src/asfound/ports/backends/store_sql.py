@@ -19,15 +19,18 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, insert, select, update
 
 from asfound.errors import IntegrityError, StorageError
+from asfound.model.bundle import Book, Bundle, Merged
 from asfound.model.hold import Hold
 from asfound.model.journal import GENESIS, Entry, entry_hash
 from asfound.model.key_tick import KeyTick
 from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
+from asfound.ports.backends.store_aside import set_aside
 from asfound.ports.backends.store_engine import BUSY_S, WRITE, is_sqlite, open_engine, place_of
 from asfound.ports.backends.store_faults import faults_named
 from asfound.ports.backends.store_lines import closed_entries, heads, keep_line, lines
+from asfound.ports.backends.store_merge import merge_bundle
 from asfound.ports.backends.store_places import place_pictures, save_place_picture
 from asfound.ports.backends.store_plain import check_server, make_texts_plain
 from asfound.ports.backends.store_requests import append_request, request_entries
@@ -188,6 +191,16 @@ class SqlStore:
         """The entries of one such log, or of all, log by log."""
         with self._read() as connection:
             return request_entries(connection, log)
+
+    def merge(self, bundle: Bundle) -> Merged:
+        """Take a bundle in, all of it or nothing. Raises StorageError, IntegrityError."""
+        with self._write() as connection:
+            return merge_bundle(connection, bundle)
+
+    def set_aside(self, book: Book | None = None, log: str | None = None) -> Sequence[Entry]:
+        """Entries of branches that do not count. Raises StorageError, IntegrityError."""
+        with self._read() as connection:
+            return set_aside(connection, book, log)
 
     @contextmanager
     def _read(self) -> Iterator[Connection]:

@@ -113,6 +113,21 @@ REQUESTS = Table(
 )
 """Logs of footage requests and of deletions, chained as journals are."""
 
+ASIDE = Table(
+    "entry_aside",
+    METADATA,
+    Column("book", String(20), primary_key=True),
+    Column("log", String(120), primary_key=True),
+    Column("hash", String(64), primary_key=True),
+    Column("seq", Integer, nullable=False),
+    Column("at", String(27), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("data", Text, nullable=False),
+    Column("previous", String(64), nullable=False),
+)
+"""Entries of logs that were continued in two places, of branches that do not count."""
+
 RELEASE = ("released_by", "release_reason", "released_at")
 """The columns of a hold that may be written once more, by its release."""
 

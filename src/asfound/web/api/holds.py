@@ -54,7 +54,7 @@ def place(here: Asked, key: str, wanted: HoldIn) -> HoldOut:
     """Place a hold: steps that could destroy the vehicle's footage are locked from now on."""
     vehicle = here.services.shelf.fleet().vehicle(unslug(key))
     desk = here.services.desk
-    request = PlaceHold(vehicle, wanted.start, wanted.end, wanted.reason, wanted.by)
+    request = PlaceHold(vehicle, wanted.start, wanted.end, wanted.reason, wanted.by, desk.writer)
     made = place_hold(request, store=desk.store, clock=desk.clock)
     # As it is kept, times in UTC, so that it reads the same from now on.
     return HoldOut.of(_found(here, key, made.id))

@@ -36,6 +36,7 @@ def place(here: Asked, part: str, form: Form) -> Response:
             local_time(form.get("end", ""), here.zone(), 1),
             form.get("reason", ""),
             by,
+            desk.writer,
         )
         place_hold(request, store=desk.store, clock=desk.clock)
     except AsfoundError as error:

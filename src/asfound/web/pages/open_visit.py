@@ -64,6 +64,7 @@ def open_one(wanted: Opening, services: Services) -> str:
         shelf.menu_map(vehicle.recorder.map_id),
         wanted.by,
         wanted.firmware or None,
+        services.desk.writer,
     )
     desk = services.desk
     made = open_visit(
