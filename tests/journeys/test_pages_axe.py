@@ -60,6 +60,11 @@ ELSEWHERE = {
     "/bench/speed": "test_pages_speed.py",
     "/bench/speed/pulses": "test_pages_speed.py",
     "/bench/triggers": "test_pages_triggers.py",
+    "/requests": "test_pages_requests.py",
+    "/requests/new": "test_pages_requests.py",
+    "/requests/deletions": "test_pages_requests.py",
+    "/requests/{name}": "test_pages_requests.py",
+    "/evidence": "test_pages_requests.py",
     "/vehicles/{part}/place/{picture}.jpg": "a picture",
 }
 """Addresses that are no page, or are looked at elsewhere."""

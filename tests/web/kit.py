@@ -23,21 +23,27 @@ from asfound.model.fleet import Fleet, Vehicle
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.voltage_rules import VoltageRules
+from asfound.ports.backends.bag_disk import DiskBag
 from asfound.ports.backends.cautions_toml import load_cautions
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.faults_toml import SHIPPED, load_faults
+from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
+from asfound.ports.backends.signatures_ed25519 import Ed25519
+from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.backends.sweep_numba import sweeps
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
+from asfound.ports.bags import OpenBag
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
+from asfound.ports.signatures import Signatures
 from asfound.ports.sweeps import Sweeps
 from asfound.web.app import create_app
 from asfound.web.context import Server
@@ -120,12 +126,24 @@ class NoTools:
     def sweeps(self) -> Sweeps:
         return sweeps()
 
+    def bag(self, folder: Path) -> OpenBag:
+        return DiskBag(folder)
 
-def services(folder: Path, shelf: SmallShelf | None = None) -> Services:
-    """Services over a fresh database in ``folder``."""
+    def signatures(self) -> Signatures:
+        return Ed25519()
+
+
+def services(
+    folder: Path, shelf: SmallShelf | None = None, bags: Mapping[str, Path] | None = None
+) -> Services:
+    """Services over a fresh database in ``folder``; ``bags``: folders with bags by name."""
     at: Desk = desk(folder, f"sqlite:///{folder / 'asfound.db'}")
+    assert isinstance(at.store, SqlStore)
     devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
-    return Services(at, shelf or SmallShelf(), NoTools(), devices, uploads)
+    return Services(
+        at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store,
+        bags=DiskFolders(bags or {}),
+    )  # fmt: skip
 
 
 class Browser(TestClient):

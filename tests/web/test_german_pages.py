@@ -22,6 +22,12 @@ from tests.worked_visit import BY, fleet_home, up_to_slips
 from asfound.cli.home import Home
 from asfound.cli.serve_parts import services
 from asfound.demo import scenario
+from asfound.jobs.footage_requests import (
+    AddRequest,
+    EndRequest,
+    add_request,
+    answer_request,
+)
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.visit_act import AddNote, note
 from asfound.jobs.visit_journal import Book
@@ -108,6 +114,13 @@ def visits(home: Home) -> tuple[str, str, str]:
     span = (START, START + timedelta(hours=1))
     hold = PlaceHold(home.fleet().vehicle(scenario.VEHICLE), *span, "Unfall", "Büro")
     place_hold(hold, store=desk.store, clock=desk.clock)
+    claim = AddRequest(
+        home.fleet().vehicle(scenario.VEHICLE), *span, (1, 2), "Unfall", "Büro", BY, -90.0
+    )
+    taken = add_request(claim, log=home.requests(), store=desk.store, clock=desk.clock)
+    answer = EndRequest(taken.id, BY, "kopiert", ("217.mkv",))
+    answer_request(answer, log=home.requests(), clock=desk.clock)
+    add_request(claim, log=home.requests(), store=desk.store, clock=desk.clock)
     proved = ready_to_prove(home)
     found = [
         Finding(Kind.FROZEN, 3.0, 9.0, 6.0, 2.0, "s", "a source", "",
@@ -144,7 +157,9 @@ def test_pages_of_a_visit_hold_no_english(
     known = _data(home, visits)
     number = scenario.VEHICLE
     paths = ["/", "/vehicles", f"/vehicles/{number}", f"/vehicles/{number}/holds",
-             f"/vehicles/{number}/open", f"/vehicles/{number}/settings", "/settings",
+             "/requests", "/requests/new", "/requests/ask-217-1", "/requests/ask-217-2",
+             "/requests/deletions", "/evidence", f"/vehicles/{number}/open",
+             f"/vehicles/{number}/settings", "/settings",
              "/visits/none", "/nowhere",
              *(f"/visits/{visit}{page}" for visit in visits for page in PAGES)]  # fmt: skip
     left: list[str] = []
@@ -206,6 +221,7 @@ def _data(home: Home, visits: tuple[str, ...]) -> set[str]:
     """What the fleet, the menu map and people wrote."""
     fleet = home.fleet()
     known = set(strings(json.loads(json.dumps(to_data(fleet), default=str))))
+    known |= {"Unfall", "Büro", "kopiert", "217.mkv", BY}
     for visit in visits:
         state = home.visit(visit)
         known |= set(strings(to_data(home.visit_map(state))))

@@ -13,11 +13,11 @@ from asfound.cli import output
 from asfound.cli.hold import parse_time
 from asfound.cli.home import ByOption, Home, HomeOption, home_at
 from asfound.cli.request_show import located_data, request_data, show_list, show_one
-from asfound.errors import ExitCode, MapError, NotFound, UsageError
-from asfound.jobs.check_settings import facts_of
+from asfound.errors import ExitCode, UsageError
 from asfound.jobs.deletions import LogDeleted, deletions_done, deletions_due, log_deleted
 from asfound.jobs.footage_requests import (
     AddRequest,
+    AskedWrong,
     EndRequest,
     add_request,
     answer_request,
@@ -26,10 +26,9 @@ from asfound.jobs.footage_requests import (
     one_request,
     present,
 )
-from asfound.jobs.kept_hours import AskKept, kept_hours
-from asfound.jobs.request_known import Known, known_of
-from asfound.jobs.request_where import Located, Where, in_order, locate
-from asfound.model.fleet import Vehicle
+from asfound.jobs.request_known import known_of
+from asfound.jobs.request_look import LookFor, Sources, look_for
+from asfound.jobs.request_where import Located, in_order
 from asfound.model.footage_request import FootageRequest, RequestState
 from asfound.model.journal import rfc3339
 from asfound.ports.backends.clock_system import SystemClock
@@ -38,6 +37,11 @@ from asfound.ports.backends.ignition_csv import load_ignition
 FORMAT = "asfound-requests/1"
 TELL = timedelta(minutes=2)
 """Clocks of two computers that agree lie no further apart (own choice)."""
+OPTIONS = {
+    "start": "--from", "end": "--until", "channels": "--channels", "why": "--why",
+    "authority": "--authority", "clock_ahead_s": "--clock-ahead",
+}  # fmt: skip
+"""Options by the field of a request that a fault is about."""
 DELETIONS_FORMAT = "asfound-deletions/1"
 OVER_WEEK = "Days a week that it drives, where no log tells."
 
@@ -89,7 +93,10 @@ def add_command(  # noqa: PLR0913 (an option each)
         parse_time(end, zone, fold=1), _channels(channels), why, authority, by, clock_ahead, hold,
         place.writer(),
     )  # fmt: skip
-    made = add_request(asked, log=place.requests(), store=place.store(), clock=SystemClock())
+    try:
+        made = add_request(asked, log=place.requests(), store=place.store(), clock=SystemClock())
+    except AskedWrong as error:
+        raise UsageError(f"{OPTIONS[error.part]}: {error}") from None
     found = _located(place, (made,), None, 7.0)[0]
     show_one(found, zone)
     _exit_by((found,))
@@ -242,14 +249,16 @@ def _ended(made: FootageRequest, json: bool) -> None:
 def _located(
     place: Home, asked: tuple[FootageRequest, ...], ignition: Path | None, week: float
 ) -> tuple[Located, ...]:
-    now = _now(place)
-    if ignition is not None and len({one.vehicle for one in asked}) > 1:
-        raise UsageError("--ignition: a log tells of one vehicle; name it with --vehicle")
-    known: dict[str, Where] = {}
-    for one in asked:
-        if one.vehicle not in known:
-            known[one.vehicle] = _where(place, one.vehicle, ignition, week)
-    return tuple(locate(one, known[one.vehicle], now) for one in asked)
+    now, fleet = _now(place), place.fleet()
+    log = None
+    if ignition is not None and asked:
+        if len({one.vehicle for one in asked}) > 1:
+            raise UsageError("--ignition: a log tells of one vehicle; name it with --vehicle")
+        vehicle = fleet.vehicle(asked[0].vehicle)
+        log = load_ignition(ignition, "", (vehicle.number, vehicle.plate))
+    store, blobs = place.store(), place.blobs()
+    sources = Sources(lambda number: known_of(number, store=store, blobs=blobs), place.menu_map)
+    return look_for(LookFor(fleet, asked, now, week, log), sources)
 
 
 def _now(place: Home) -> datetime:
@@ -260,34 +269,6 @@ def _now(place: Home) -> datetime:
             f"({rfc3339(now)[:16]}Z), which counts instead; look at the clock"
         )
     return now
-
-
-def _where(place: Home, number: str, ignition: Path | None, week: float) -> Where:
-    try:
-        vehicle = place.fleet().vehicle(number)
-    except NotFound:
-        # It was sold or renumbered: the request stays.
-        return Where("", f"vehicle {number} is no longer in the fleet file")
-    known = known_of(vehicle.number, store=place.store(), blobs=place.blobs())
-    log = None
-    if ignition is not None:
-        log = load_ignition(ignition, "", (vehicle.number, vehicle.plate))
-    serial = vehicle.drive.serial if vehicle.drive else ""
-    kept = kept_hours(_asked(place, vehicle, known))
-    return Where(serial, kept, week, log, known.coverage, known.swaps)
-
-
-def _asked(place: Home, vehicle: Vehicle, known: Known) -> AskKept:
-    facts = facts_of(place.fleet(), vehicle, SystemClock().now().year)
-    if known.map_visit is None:
-        return AskKept(facts, measured=known.measured)
-    firmware = known.map_visit.firmware_left
-    try:
-        menu_map = place.visit_map(known.map_visit)
-    except (NotFound, MapError):
-        # The map went away since; rates of a proof need none.
-        return AskKept(facts, measured=known.measured)
-    return AskKept(facts, menu_map, firmware, known.values, known.measured)
 
 
 def _channels(text: str) -> tuple[int, ...]:

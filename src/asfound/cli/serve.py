@@ -57,30 +57,45 @@ def serve_command(
             help="A folder whose recordings may be looked at from a page; may be repeated.",
         ),
     ] = None,
+    bags: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="DIR[=NAME]",
+            help="A folder with bags that may be verified from a page; may be repeated.",
+        ),
+    ] = None,
     home: HomeOption = None,
 ) -> None:
     """Serve the pages until Ctrl-C: to this machine alone, or with --lan to paired devices, too."""
     place = home_at(home)
     place.fleet()  # whoever has no fleet file is told before a page is
     roots = named_folders(recordings or [])
+    packed = named_folders(bags or [], "--bags", "bags")
     addresses = [LOOPBACK, *([lan_address()] if lan else [])]
     sockets = [listening(address, port) for address in addresses]
     try:
-        _serve(pages_of(place, roots, addresses, port), sockets, port, no_browser)
+        _serve(pages_of(place, roots, addresses, port, packed), sockets, port, no_browser)
     finally:
         for item in sockets:
             item.close()
 
 
-def pages_of(place: Home, roots: Mapping[str, Path], addresses: list[str], port: int) -> FastAPI:
-    """The pages of a home folder, reached at ``addresses``: this machine's own first."""
+def pages_of(
+    place: Home,
+    roots: Mapping[str, Path],
+    addresses: list[str],
+    port: int,
+    bags: Mapping[str, Path] | None = None,
+) -> FastAPI:
+    """The pages of a home folder, reached at ``addresses``: this machine's own first. ``roots``
+    are folders with recordings, ``bags`` with bags, by name."""
     lan = addresses[1:]
     settings = Settings(
         host_names([*addresses, "localhost", "::1"], port),
         bool(lan),
         f"http://{lan[0]}:{port}" if lan else "",
     )
-    return create_app(services(place, roots), settings)
+    return create_app(services(place, roots, bags), settings)
 
 
 def _serve(app: FastAPI, sockets: list[socket.socket], port: int, no_browser: bool) -> None:
@@ -135,8 +150,10 @@ def _show_code(pages: Pages) -> None:
 _MORE = "page Devices, on this machine"
 
 
-def named_folders(texts: Sequence[str]) -> dict[str, Path]:
-    """Folders of recordings by name, from DIR or DIR=NAME. Raises UsageError.
+def named_folders(
+    texts: Sequence[str], option: str = "--recordings", what: str = "recordings"
+) -> dict[str, Path]:
+    """Folders by name, from DIR or DIR=NAME. Raises UsageError.
 
     One that is not there yet is only warned about: a drive may be plugged in later.
     """
@@ -149,13 +166,13 @@ def named_folders(texts: Sequence[str]) -> dict[str, Path]:
         path = Path(folder).absolute()
         name = " ".join(name.split()) or path.name or str(path)
         if path.exists() and not path.is_dir():
-            raise UsageError(f"--recordings {text}: is a file; name the folder that it lies in")
+            raise UsageError(f"{option} {text}: is a file; name the folder that it lies in")
         if name in made:
             raise UsageError(
-                f"--recordings {text}: two folders are called {name!r}; name one: {folder}=NAME"
+                f"{option} {text}: two folders are called {name!r}; name one: {folder}=NAME"
             )
         if not path.is_dir():
-            output.warn(f"asfound: {folder} is not there now; its recordings cannot be chosen yet")
+            output.warn(f"asfound: {folder} is not there now; its {what} cannot be chosen yet")
         made[name] = path
     return made
 

@@ -22,26 +22,41 @@ from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.voltage_rules import VoltageRules
+from asfound.ports.backends.bag_disk import DiskBag
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.folders_disk import DiskFolders
+from asfound.ports.backends.signatures_ed25519 import Ed25519
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
+from asfound.ports.bags import OpenBag
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
+from asfound.ports.signatures import Signatures
 from asfound.ports.sweeps import Sweeps
 from asfound.web.services import HoursFile, Services
 
 T = TypeVar("T")
 
 
-def services(home: Home, recordings: Mapping[str, Path] | None = None) -> Services:
-    """Everything the pages of one home folder work with; ``recordings`` are folders by name."""
-    devices = FileDevices(home.path / "devices.json")
-    uploads = FileUploads(home.path / "uploads")
-    folders = DiskFolders(recordings or {})
-    return Services(home.desk(), HomeShelf(home), HomeTools(home), devices, uploads, folders)
+def services(
+    home: Home,
+    recordings: Mapping[str, Path] | None = None,
+    bags: Mapping[str, Path] | None = None,
+) -> Services:
+    """Everything the pages of one home folder work with; ``recordings`` and ``bags`` are folders
+    by name."""
+    return Services(
+        home.desk(),
+        HomeShelf(home),
+        HomeTools(home),
+        FileDevices(home.path / "devices.json"),
+        FileUploads(home.path / "uploads"),
+        home.requests(),
+        DiskFolders(recordings or {}),
+        DiskFolders(bags or {}),
+    )
 
 
 class HomeShelf:
@@ -156,6 +171,14 @@ class HomeTools:
     def sweeps(self) -> Sweeps:
         """Sweeps over the samples of a log."""
         return wiring.sweeps()
+
+    def bag(self, folder: Path) -> OpenBag:
+        """The bag in a folder, for reading alone."""
+        return DiskBag(folder)
+
+    def signatures(self) -> Signatures:
+        """Maker and checker of signatures."""
+        return Ed25519()
 
     @cached_property
     def _reading(self) -> ReadTools:

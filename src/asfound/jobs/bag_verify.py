@@ -75,7 +75,7 @@ def glance_at(bag: OpenBag, *, signatures: Signatures) -> Glance:
             if name not in look.files:
                 look.fault(BagFaultKind.MISSING, name, "is listed and not there")
             elif _is_tag(name):
-                _held(look, name, {"sha256": digest}, None)
+                _held(look, name, {"sha256": digest})
         _oxum(look)
     return Glance(look.files, sums, signed_by, tuple(look.faults))
 
@@ -124,7 +124,7 @@ def _gather(look: _Look) -> None:
         other = seen.setdefault(same_key(entry.name), entry.name)
         if other != entry.name:
             how = twin_word(entry.name, other)
-            look.fault(BagFaultKind.TWIN, entry.name, f"differs from {plain(other)} {how}")
+            look.fault(BagFaultKind.TWIN, entry.name, f"differs {how} from {plain(other)}")
         look.files[entry.name] = entry.size
 
 
@@ -283,19 +283,19 @@ def _held(look: _Look, name: str, sums: Mapping[str, str]) -> None:
     """A file that has another size than it was packed with, or is larger than all were together,
     is not read: 10 GB of zeros cost nothing."""
     size, packed = look.files[name], look.sizes.get(name)
-    of = "" if packed is None else f" of {packed}"
+    short = f"holds {size} bytes" if packed is None else f"holds {size} of {packed} bytes"
     if packed is None and name.startswith("data/") and look.most is not None and size > look.most:
         note = f"holds {size} bytes, more than Payload-Oxum says of all files; not read"
         look.fault(BagFaultKind.CHANGED, name, note)
     elif packed is not None and size > packed:
         look.fault(BagFaultKind.CHANGED, name, f"holds {size} bytes, and {packed} were packed")
     elif packed is not None and size < packed:
-        look.fault(BagFaultKind.TRUNCATED, name, f"holds {size}{of} bytes")
+        look.fault(BagFaultKind.TRUNCATED, name, short)
     elif look.bag.hashes(name, tuple(sums)) != tuple(sums.values()):
         if size:
             look.fault(BagFaultKind.CHANGED, name, "is not what was packed")
         else:
-            look.fault(BagFaultKind.TRUNCATED, name, f"holds {size}{of} bytes")
+            look.fault(BagFaultKind.TRUNCATED, name, short)
 
 
 def _sizes(look: _Look) -> dict[str, int]:

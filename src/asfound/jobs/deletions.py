@@ -11,6 +11,7 @@ from asfound.jobs.footage_requests import DELETIONS, list_requests, present
 from asfound.jobs.visit_journal import named, tidy
 from asfound.model.fleet import Fleet
 from asfound.model.footage_request import Deleted, FootageRequest, ToDelete
+from asfound.model.hold import Hold
 from asfound.model.journal import chain_fault, next_entry
 from asfound.ports.clock import Clock
 from asfound.ports.request_log import RequestLog
@@ -36,22 +37,28 @@ def deletions_due(fleet: Fleet, *, log: RequestLog, store: Store) -> tuple[ToDel
         raise UsageError("the fleet file names no limit: write maximum_days = 31 (docs/fleet.md)")
     most = timedelta(days=fleet.maximum_days)
     done = {one.item: one for one in deletions_done(log)}
+    holds: dict[str, list[Hold]] = {}
+    for hold in store.holds():
+        if hold.active:
+            holds.setdefault(hold.vehicle, []).append(hold)
     made = []
     for request in list_requests(log):
         for number, name in enumerate(request.copies, start=1):
             item = copy_item(request, number)
             if item not in done:
                 what = f"copy {name} of {request.id}"
-                held = _held(store, request.vehicle, request.start, request.end)
-                made.append(
-                    ToDelete(item, request.vehicle, what, request.start + most, held)
-                )  # fmt: skip
+                held = tuple(
+                    hold.id
+                    for hold in holds.get(request.vehicle, ())
+                    if hold.start <= request.end and hold.end >= request.start
+                )
+                made.append(ToDelete(item, request.vehicle, what, request.start + most, held))
     for vehicle in fleet.vehicles:
         item = events_item(vehicle.number)
         last = done.get(item)
         # Of a vehicle whose events were never deleted the oldest may be older than anything known.
         due = last.at + most if last else datetime.fromisoformat("2000-01-01T00:00:00+00:00")
-        held = _held(store, vehicle.number)
+        held = tuple(hold.id for hold in holds.get(vehicle.number, ()))
         what = "events on its drive" if last else "events on its drive; no deletion is logged"
         made.append(ToDelete(item, vehicle.number, what, due, held))
     return tuple(sorted(made, key=lambda one: (one.due, one.item)))
@@ -73,8 +80,8 @@ def log_deleted(
         )
     if item.held:
         raise UsageError(
-            f"{item.item}: {item.held[0]} keeps it; it must not be deleted before "
-            f"`asfound hold release {item.held[0]}`"
+            f"{item.item}: {item.held[0]} keeps it, so it must not be deleted; release that: "
+            f"asfound hold release {item.held[0]}"
         )
     entries = list(log.request_entries(DELETIONS))
     data = {"item": item.item, "note": note}
@@ -106,15 +113,3 @@ def copy_item(request: FootageRequest, number: int) -> str:
 def events_item(vehicle: str) -> str:
     """What the events of a vehicle are called."""
     return "events-" + (re.sub(r"\s+", "", vehicle) or "vehicle")
-
-
-def _held(
-    store: Store, vehicle: str, start: datetime | None = None, end: datetime | None = None
-) -> tuple[str, ...]:
-    """Active holds on the vehicle, or on a span of its footage."""
-    return tuple(
-        hold.id
-        for hold in store.holds(vehicle)
-        if hold.active
-        and (start is None or end is None or (hold.start <= end and hold.end >= start))
-    )

@@ -45,6 +45,14 @@ class AddRequest:
     writer: str = ""
 
 
+class AskedWrong(UsageError):
+    """A request that cannot be taken down; ``part`` is the field of ``AddRequest`` it is about."""
+
+    def __init__(self, part: str, line: str) -> None:
+        super().__init__(line)
+        self.part = part
+
+
 @dataclass(frozen=True, slots=True)
 class EndRequest:
     """Answer or close the request ``id``; ``copies``: names of copies that were handed over."""
@@ -63,19 +71,17 @@ def add_request(
     Raises UsageError (no name, reason or authority, times that cannot be, unknown channels),
     StorageError, IntegrityError.
     """
-    by, why, authority = named(request.by), tidy(request.why), tidy(request.authority)
+    by = named(request.by)
+    why, authority = _tidied("why", request.why), _tidied("authority", request.authority)
     if not why:
-        raise UsageError("say what the footage is wanted for: --why TEXT")
+        raise AskedWrong("why", "say what the footage is wanted for")
     if not authority:
-        raise UsageError("say who may have it and by what right: --authority WHO")
+        raise AskedWrong("authority", "say who may have it and by what right")
     now = present(log, clock)
     _checked(request, now)
     hold = ""
     if request.hold:
-        ahead = timedelta(seconds=request.clock_ahead_s)
-        # Whoever looks by the recorder's stamps, and whoever looks by true time, finds it held.
-        first = min(request.start, request.start + ahead)
-        last = max(request.end, request.end + ahead)
+        first, last = held_span(request.start, request.end, request.clock_ahead_s)
         order = PlaceHold(request.vehicle, first, last, why, by, request.writer)
         hold = place_hold(order, store=store, clock=clock).id
     data = {
@@ -133,34 +139,52 @@ def one_request(log: RequestLog, name: str) -> FootageRequest:
     return _folded(entries)
 
 
+def held_span(start: datetime, end: datetime, clock_ahead_s: float) -> tuple[datetime, datetime]:
+    """What a hold on a request's footage covers: whoever looks by the recorder's stamps, and
+    whoever looks by true time, finds it held."""
+    ahead = timedelta(seconds=clock_ahead_s)
+    return min(start, start + ahead), max(end, end + ahead)
+
+
 def present(log: RequestLog, clock: Clock) -> datetime:
     """Now, and never before what was written last: a clock that was set back makes nothing
     younger."""
     return max([clock.now(), *(entry.at for entry in log.request_entries())])
 
 
+def _tidied(part: str, text: str) -> str:
+    try:
+        return tidy(text)
+    except UsageError as error:
+        raise AskedWrong(part, str(error)) from None
+
+
 def _checked(request: AddRequest, now: datetime) -> None:
-    if request.start.tzinfo is None or request.end.tzinfo is None:
-        raise UsageError("a request's times need a zone, e.g. 2026-11-25T08:00:00+01:00")
-    if not all(at.year in YEARS for at in (request.start, request.end)):
-        raise UsageError(
-            f"a request's times lie in the years {YEARS[0]} to {YEARS[-1]}; look at --from, --until"
-        )
+    for part, at in (("start", request.start), ("end", request.end)):
+        if at.tzinfo is None:
+            raise AskedWrong(part, "a request's times need a zone, e.g. 2026-11-25T08:00:00+01:00")
+        if at.year not in YEARS:
+            raise AskedWrong(
+                part,
+                f"a request's times lie in the years {YEARS[0]} to {YEARS[-1]}; look at them",
+            )
     if request.end <= request.start:
-        raise UsageError("the request ends before it starts; exchange --from and --until")
+        raise AskedWrong("end", "the request ends before it starts; exchange its two times")
     if request.start > now:
-        raise UsageError(
-            f"--from lies in the future (this computer's clock says {rfc3339(now)[:16]}Z); "
-            "look at the time, and at the clock"
+        raise AskedWrong(
+            "start",
+            f"that lies in the future (this computer's clock says {rfc3339(now)[:16]}Z); "
+            "look at the time, and at the clock",
         )
     if not math.isfinite(request.clock_ahead_s) or abs(request.clock_ahead_s) > MOST_AHEAD_S:
-        raise UsageError("--clock-ahead: no recorder's clock is that far off; give seconds")
+        raise AskedWrong("clock_ahead_s", "no recorder's clock is that far off; give seconds")
     fitted = {camera.channel for camera in request.vehicle.cameras}
     unknown = sorted(set(request.channels) - fitted)
     if unknown:
         listed = ", ".join(str(number) for number in sorted(fitted)) or "none"
-        raise UsageError(
-            f"vehicle {request.vehicle.number} has no channel {unknown[0]}; it has {listed}"
+        raise AskedWrong(
+            "channels",
+            f"vehicle {request.vehicle.number} has no channel {unknown[0]}; it has {listed}",
         )
 
 

@@ -62,9 +62,9 @@ def locate(request: FootageRequest, where: Where, now: datetime) -> Located:
     span = (request.start + ahead, request.end + ahead)
     notes = []
     if request.clock_ahead_s:
-        way = "ahead" if request.clock_ahead_s > 0 else "behind"
         notes.append(
-            f"the recorder's clock was {abs(request.clock_ahead_s):g} s {way}: look for the span "
+            f"the recorder's clock was {abs(request.clock_ahead_s):g} s "
+            f"{'ahead' if request.clock_ahead_s > 0 else 'behind'}: look for the span "
             "by its stamps, which the times for the recorder already allow for"
         )
     swap = next((one for one in where.swaps if one.at >= request.start), None)
@@ -110,8 +110,8 @@ def driving_of(kept: Kept, where: Where, notes: list[str]) -> Driving:
     days = 7.0 if kept.hours_a_day >= 24 else where.days_a_week
     if where.log is None or not where.log.driven:
         notes.append(
-            f"it is taken to record {kept.hours_a_day:g} h on {days:g} days a week, each like the "
-            "others; an ignition log makes the hours narrower"
+            f"it is taken to record {kept.hours_a_day:.3g} h on {days:g} days a week, each like "
+            "the others; an ignition log makes the hours narrower"
         )
         return Driving(kept.hours_a_day, days)
     driven = union(Span(one.start.timestamp(), one.end.timestamp()) for one in where.log.driven)

@@ -21,12 +21,14 @@ from asfound.web.pairing import Pairing
 from asfound.web.problems import RESPONSES, Problem, kind_of, problem_response, spoken
 from asfound.web.reading import Reader
 from asfound.web.render import Renderer
+from asfound.web.requesting import Looks
 from asfound.web.routes import PAGES, PREFIX, RESOURCES
 from asfound.web.security import Guard
 from asfound.web.services import Services, Settings
 from asfound.web.statics import load_statics
 from asfound.web.tasks import Tasks
 from asfound.web.texts import DEFAULT, load_texts
+from asfound.web.verifying import Verified
 
 _log = logging.getLogger(__name__)
 
@@ -45,6 +47,8 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
         tasks,
         Pairing(services.devices, services.desk.clock),
         Reader(services, tasks, hub.wake),
+        Looks(services),
+        Verified(),
     )
     app = FastAPI(
         title="asfound",

@@ -23,6 +23,7 @@ from asfound.web.plots import drawn
 from asfound.web.problems import Problem
 from asfound.web.reading import Reader
 from asfound.web.render import Renderer
+from asfound.web.requesting import Looks
 from asfound.web.security import SAFE, Visitor, cookie
 from asfound.web.services import Services, Settings
 from asfound.web.session import (
@@ -35,6 +36,7 @@ from asfound.web.session import (
 from asfound.web.statics import Statics
 from asfound.web.tasks import Tasks
 from asfound.web.texts import Texts, best_language
+from asfound.web.verifying import Verified
 
 THEMES = ("system", "light", "dark")
 FORM_FIELDS = 200
@@ -54,6 +56,8 @@ class Server:
     tasks: Tasks
     pairing: Pairing
     reader: Reader
+    looks: Looks
+    verified: Verified
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,8 @@ DEEPEST = 8
 """Sentences within sentences."""
 
 COMMANDS = re.compile(
-    r"[;,:]?\s+`?asfound (?:visit|hold|fleet|map|read|rekey|compare|prove|coverage|cut|report)"
-    r"\b.*\Z",
+    r"[;,:]?\s+`?asfound (?:visit|hold|fleet|map|read|rekey|compare|prove|coverage|cut"
+    r"|report|request)\b.*\Z",
     re.DOTALL,
 )
 """The end of a line that tells what to type: pages have a button for it."""

@@ -6,6 +6,8 @@ from typing import Protocol
 
 from fastapi import APIRouter
 
+from asfound.web.api import bags as bag_resource
+from asfound.web.api import deletions as deletion_resource
 from asfound.web.api import doubts as doubt_resource
 from asfound.web.api import (
     events,
@@ -23,6 +25,7 @@ from asfound.web.api import (
 )
 from asfound.web.api import holds as hold_resource
 from asfound.web.api import place as place_resource
+from asfound.web.api import requests as request_resource
 from asfound.web.api import secrets as secret_resource
 from asfound.web.pages import (
     bench,
@@ -40,8 +43,10 @@ from asfound.web.pages import (
     bench_triggers,
     compare,
     cover,
+    deletions,
     devices,
     doubts,
+    evidence,
     history,
     holds,
     open_visit,
@@ -49,6 +54,7 @@ from asfound.web.pages import (
     read,
     rekey,
     report,
+    requests,
     secrets,
     settings,
     today,
@@ -72,6 +78,7 @@ class Routed(Protocol):
 
 PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
+    deletions, requests, evidence,
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings,
     bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,
@@ -81,7 +88,8 @@ PAGES: tuple[Routed, ...] = (
 """Pages, in the order in which their paths are looked at."""
 
 RESOURCES: tuple[Routed, ...] = (
-    session, fleet, vehicles, hold_resource, place_resource, visits, work, faults, proof, uploads,
+    session, fleet, vehicles, hold_resource, request_resource, deletion_resource, bag_resource,
+    place_resource, visits, work, faults, proof, uploads,
     reading, doubt_resource, secret_resource, tasks, events, problems,
 )  # fmt: skip
 """Resources of the HTTP interface."""

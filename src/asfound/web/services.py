@@ -18,12 +18,15 @@ from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.voltage_rules import VoltageRules
+from asfound.ports.bags import OpenBag
 from asfound.ports.containers import Containers
 from asfound.ports.devices import Devices
 from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
+from asfound.ports.request_log import RequestLog
+from asfound.ports.signatures import Signatures
 from asfound.ports.sweeps import Sweeps
 from asfound.ports.uploads import Uploads
 
@@ -114,20 +117,31 @@ class Tools(Protocol):
         """Sweeps over the samples of a log."""
         ...
 
+    def bag(self, folder: Path) -> OpenBag:
+        """The bag in a folder, for reading alone."""
+        ...
+
+    def signatures(self) -> Signatures:
+        """Maker and checker of signatures."""
+        ...
+
 
 NO_FOLDERS = NoFolders()
 
 
 @dataclass(frozen=True)
 class Services:
-    """Everything pages and resources work with."""
+    """Everything pages and resources work with. ``folders``: those with recordings, ``bags``:
+    those with bags; ``requests``: logs of footage requests and deletions."""
 
     desk: Desk
     shelf: Shelf
     tools: Tools
     devices: Devices
     uploads: Uploads
+    requests: RequestLog
     folders: Folders = NO_FOLDERS
+    bags: Folders = NO_FOLDERS
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from asfound.errors import AsfoundError, NotFound
+from asfound.jobs.footage_requests import list_requests
 from asfound.jobs.place_picture import place_picture
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
+from asfound.model.footage_request import FootageRequest, RequestState
 from asfound.model.hold import Hold
 from asfound.model.menu_map import MenuMap
 from asfound.model.place_picture import PlacePicture
@@ -59,6 +61,7 @@ class VehicleView:
     proof: Proof | None
     proof_visit: str
     place: PlacePicture | None = None
+    requests: Sequence[FootageRequest] = ()
 
 
 def vehicle_view(number: str, services: Services) -> VehicleView:
@@ -87,6 +90,11 @@ def vehicle_view(number: str, services: Services) -> VehicleView:
         proof,
         proof_visit,
         place_picture(vehicle, store=store),
+        [
+            one
+            for one in list_requests(services.requests, vehicle.number)
+            if one.state is RequestState.OPEN
+        ],
     )
 
 

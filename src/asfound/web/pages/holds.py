@@ -8,6 +8,7 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from asfound.errors import AsfoundError
+from asfound.jobs.footage_requests import list_requests
 from asfound.jobs.holds import PlaceHold, ReleaseHold, list_holds, place_hold, release_hold
 from asfound.web.context import Asked, Form, Here, remember
 from asfound.web.local_times import local_time
@@ -77,6 +78,7 @@ def _page(
         kind_of(error).status if error is not None else 200,
         vehicle=vehicle,
         holds=sorted(holds, key=lambda item: (not item.active, item.placed_at)),
+        requests=list_requests(here.services.requests, vehicle.number),
         typed=typed,
         error=error,
     )
