@@ -13,6 +13,7 @@ from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
 from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.signatures_ed25519 import Ed25519
 from asfound.ports.containers import Containers
+from asfound.ports.remux import Remuxer
 from asfound.ports.video import FileFacts, StreamFacts
 
 KEY = Ed25519().pair(b"k" * 32)
@@ -38,7 +39,12 @@ class Sheet:
 
 
 def copy_with(
-    video: Containers, paths: tuple[Path, ...], to: Path, **more: object
+    video: Containers,
+    paths: tuple[Path, ...],
+    to: Path,
+    *,
+    remuxer: Remuxer | None = None,
+    **more: object,
 ) -> EvidenceCopied:
     """A copy with a clock that was 258 s fast, of everything, but for what ``more`` says."""
     asked = {
@@ -49,7 +55,7 @@ def copy_with(
         **more,
     }
     request = CopyEvidence(paths, "217", by="A. Tester", why="claim 12", **asked)  # type: ignore[arg-type]  # (tests name what differs)
-    desk = Desk(video, Ed25519(), SystemClock(), Sheet())
+    desk = Desk(video, Ed25519(), SystemClock(), Sheet(), remuxer)
     return copy_evidence(request, KEY, bag=DiskNewBag(to), desk=desk)
 
 

@@ -38,7 +38,7 @@ from asfound.ports.containers import Containers
 def copy(
     paths: tuple[Path, ...], to: Path, *, video: Containers | None = None, **more: object
 ) -> EvidenceCopied:
-    return copy_with(video or AvVideo(), paths, to, **more)
+    return copy_with(video or AvVideo(), paths, to, **more)  # type: ignore[arg-type]  # (tests name what differs)
 
 
 def kinds(bag: Path, key: bytes | None = None) -> list[str]:

@@ -46,6 +46,9 @@ def copy_command(  # noqa: PLR0913 (an option each)
     ] = None,
     pattern: Annotated[str, typer.Option(help="How files are named (docs/proof.md).")] = "",
     everything: Annotated[bool, typer.Option("--all", help="Every file, of any time.")] = False,
+    remux: Annotated[
+        bool, typer.Option("--remux", help="Beside each recording an MP4 that players play.")
+    ] = False,
     home: HomeOption = None,
 ) -> None:
     """Copy whole files that overlap the span, hash them, read them again, pack and sign.
@@ -57,7 +60,9 @@ def copy_command(  # noqa: PLR0913 (an option each)
     # A time without zone is the fleet's; only then is a fleet file wanted.
     begin, end = (_time(text, place.zone) for text in (start, until))
     request = CopyEvidence(tuple(paths), vehicle, begin, end, by, why, offset, everything, pattern)
-    desk = Desk(wiring.video(), Ed25519(), wiring.clock(), wiring.pdf())
+    desk = Desk(
+        wiring.video(), Ed25519(), wiring.clock(), wiring.pdf(), wiring.remuxer() if remux else None
+    )
     key = FileKeys(place.path / "signing.key").own()
     with stopped_as_by_hand(), wiring.progress(f"Copying to {to}") as progress:
         made = copy_evidence(request, key, bag=DiskNewBag(to), desk=desk, progress=progress)
@@ -72,6 +77,10 @@ def copy_command(  # noqa: PLR0913 (an option each)
     output.say(f"signed with key {made.public}: give it away from the bag")
     for name in made.no_channel:
         output.say(f"which channel it is cannot be told: {name}")
+    if remux:
+        output.say(f"{output.count(made.remuxed, 'MP4')} made beside them, not the evidence itself")
+    for line in made.not_remuxed:
+        output.say(f"no MP4 beside {line}")
     for line in made.left_out:
         output.say(f"left out: {line}")
     if made.left_out:

@@ -26,6 +26,7 @@ from asfound.ports.backends.stick_image import FileImage
 from asfound.ports.backends.sweep_numba import sweeps as best_sweeps
 from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.video_av_cut import AvCutter
+from asfound.ports.backends.video_av_remux import AvRemuxer
 from asfound.ports.backends.workers_dask import DaskWorkers
 from asfound.ports.backends.workers_local import LocalWorkers
 from asfound.ports.blobs import Blobs
@@ -38,6 +39,7 @@ from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.progress import Progress
+from asfound.ports.remux import Remuxer
 from asfound.ports.stick import Image, Stick
 from asfound.ports.sweeps import Sweeps
 from asfound.ports.video import Video
@@ -123,6 +125,11 @@ def image(path: Path, stick: Path) -> Image:
 def cutter() -> Cutter:
     """Cutter of clips."""
     return AvCutter()
+
+
+def remuxer() -> Remuxer:
+    """Maker of files that common players play."""
+    return AvRemuxer()
 
 
 def pdf() -> PdfMaker:

@@ -89,6 +89,12 @@ def name_in_bag(item: Item, seen: set[str]) -> str:
     return _first_free(wanted, number, seen)
 
 
+def derived_name(name: str, seen: set[str]) -> str:
+    """How a file made from ``name`` is called; it is added to ``seen``."""
+    wanted = [f"{name}.derived{more}.mp4" for more in ("", "-2", "-3")]
+    return _first_free(wanted, f"data/derived-{len(seen)}.mp4", seen)
+
+
 def _first_free(wanted: Iterable[str], last: str, seen: set[str]) -> str:
     free = (
         one

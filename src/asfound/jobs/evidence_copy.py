@@ -15,12 +15,14 @@ from asfound.jobs.bag_verify import RECORD
 from asfound.jobs.evidence_about import NAME as ABOUT
 from asfound.jobs.evidence_about import TEMPLATE, about_data
 from asfound.jobs.evidence_choose import UNKNOWN, Chosen, Wanted, choose, name_in_bag
+from asfound.jobs.evidence_derive import Derived, Original, derive
 from asfound.model.coverage import Piece
 from asfound.ports.bags import Copied, NewBag
 from asfound.ports.clock import Clock
 from asfound.ports.containers import Containers
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.progress import Progress, silent
+from asfound.ports.remux import Remuxer
 from asfound.ports.signatures import KeyPair, Signatures
 
 FORMAT = "asfound-evidence/1"
@@ -48,8 +50,9 @@ class CopyEvidence:
 @dataclass(frozen=True, slots=True)
 class EvidenceCopied:
     """Files and bytes that were copied, what could not be placed in time and was left out, the
-    public key in figures, how many files of a killed run were removed first, and names in the bag
-    of files whose channel cannot be told."""
+    public key in figures, how many files of a killed run were removed first, names in the bag of
+    files whose channel cannot be told, how many files were made for players, and of which
+    recordings none was and why."""
 
     files: int
     size: int
@@ -57,16 +60,20 @@ class EvidenceCopied:
     public: str
     removed: int
     no_channel: tuple[str, ...] = ()
+    remuxed: int = 0
+    not_remuxed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """What the copy works with."""
+    """What the copy works with; ``remuxer`` makes a file that common players play beside each
+    recording, None: none is made."""
 
     video: Containers
     signatures: Signatures
     clock: Clock
     pdf: PdfMaker
+    remuxer: Remuxer | None = None
 
 
 def copy_evidence(
@@ -88,6 +95,7 @@ def copy_evidence(
         removed = bag.begin()
         files: list[dict[str, object]] = []
         sums: dict[str, str] = {}
+        made: list[Derived] = []
         seen: set[str] = set()
         for number, one in enumerate(chosen):
             progress(number, len(chosen), one.item.path.name)
@@ -95,9 +103,14 @@ def copy_evidence(
             copied = bag.copy(one.item.path, name)
             sums[name] = copied.sha256
             files.append(_file(one, name, copied))
+            if desk.remuxer is not None:
+                made.append(derive(bag, desk.remuxer, Original(name, copied.sha256), seen))
+                files[-1] |= made[-1].told
         # Before anything says that the copies were read again and found the same.
         bag.settle()
         size = sum(int(str(one["bytes"])) for one in files)
+        sums |= {one.name: one.sha256 for one in made if one.name}
+        with_made = size + sum(one.size for one in made)
         record = _record(request, files, left_out, (began, desk.clock.now()))
         info = {
             "Contact-Name": request.by,
@@ -106,7 +119,7 @@ def copy_evidence(
         told = (json.dumps(record, indent=1, ensure_ascii=True) + "\n").encode("ascii")
         about = desk.pdf.compile(TEMPLATE, about_data(record, key.public.hex()), {}, began)
         more = {RECORD: told, ABOUT: about}
-        seal(bag, Payload(sums, size, began), info, more, key=key, signatures=desk.signatures)
+        seal(bag, Payload(sums, with_made, began), info, more, key=key, signatures=desk.signatures)
         bag.finish()
         progress(len(chosen), len(chosen), "")
     finally:
@@ -114,7 +127,11 @@ def copy_evidence(
     unknown = tuple(
         str(told["path"]) for one, told in zip(chosen, files, strict=True) if one.no_channel
     )
-    return EvidenceCopied(len(files), size, left_out, key.public.hex(), removed, unknown)
+    lacking = tuple(one.why_not for one in made if one.why_not)
+    return EvidenceCopied(
+        len(files), size, left_out, key.public.hex(), removed, unknown,
+        len(made) - len(lacking), lacking,
+    )  # fmt: skip
 
 
 def _check(request: CopyEvidence) -> None:
