@@ -85,7 +85,8 @@ def test_a_visit_from_opening_to_closing_on_a_server_that_dies_once(
     code, out = say("visit", "check", visit)
     assert code == 0 and "entries chained" in out
     assert json.loads(say("visit", "list", "--json")[1])[0]["closed"] is True
-    assert say("hold", "release", "hold-217-1", "--by", "office", "--reason", "copied")[0] == 0
+    held = json.loads(say("hold", "list", "--json")[1])[0]["id"]
+    assert say("hold", "release", held, "--by", "office", "--reason", "copied")[0] == 0
     assert not (home.path / "asfound.db").exists()
 
 
