@@ -16,7 +16,9 @@ import pytest
 from starlette.testclient import TestClient
 from tests.visit_kit import VEHICLE
 from tests.web.kit import OTHERS, PHONE, Browser, SmallShelf, send, services, token
+from tests.worked_visit import fleet_home, up_to_keys
 
+from asfound.cli.serve_parts import services as home_services
 from asfound.jobs.bag_verify import TAG_MANIFEST
 from asfound.jobs.evidence_copy import CopyEvidence, Desk, copy_evidence
 from asfound.ports.backends.bag_disk import DiskNewBag
@@ -259,6 +261,26 @@ def test_a_damaged_log_is_told_and_keeps_nobody_from_the_visits(browser: Browser
     page = browser.get("/")
     assert page.status_code == 200 and "Requests for footage:" in page.text
     assert browser.get("/requests").status_code == 409
+
+
+def test_what_a_visit_reads_meanwhile_changes_the_answer(tmp_path: Path) -> None:
+    home = fleet_home(tmp_path)
+    with Browser(home_services(home)) as browser:
+        path = send(browser, NEW, asked(browser, hold="1"))
+        before = told(browser.get(path).text)
+        assert "neither a proof nor settings" in before and "earliest" not in before
+        up_to_keys(home)
+        after = told(browser.get(path).text)
+        assert "by the sums of its settings" in after and "Copy it before" in after
+        api = browser.get(f"{PREFIX}{path}").json()
+        assert api["overwritten_from"] == sorted(api["overwritten_from"])
+        at = datetime.fromisoformat(api["overwritten_from"][0])
+        # The page says the hour that the interface says, in the fleet's zone.
+        said = f"{at.astimezone(home.zone()):%H:%M}"
+        assert re.search(rf"Copy it before \d+ \w+ \d{{4}}, {said}", after), after
+        # Fewer days a week overwrite later.
+        rarer = browser.get(f"{PREFIX}{path}?week=2").json()
+        assert rarer["overwritten_from"][1] > api["overwritten_from"][1]
 
 
 @pytest.fixture
