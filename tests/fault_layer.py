@@ -22,7 +22,7 @@ from typing import Any
 
 CHANGES = ("open", "write", "fsync", "fdatasync", "mkdir", "rename", "unlink", "rmdir", "utime")
 ROOM = ("open", "write", "fsync", "fdatasync", "mkdir")
-READS = ("read", "preadv", "scandir", "stat", "fstatvfs")
+READS = ("read", "readv", "preadv", "scandir", "stat", "fstatvfs")
 ROOT = Path(__file__).parent.parent
 
 

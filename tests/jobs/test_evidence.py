@@ -472,5 +472,5 @@ def test_memory_does_not_grow_with_the_files(tmp_path: Path) -> None:
         assert not verify(tmp_path / f"bag{size}").faults
         peaks.append((copied, tracemalloc.get_traced_memory()[1]))
         tracemalloc.stop()
-    # AHEAD pieces wait for being hashed; 16 MiB is a quarter of the larger file.
+    # Pieces under way bound it; 16 MiB is a quarter of the larger file.
     assert max(peaks[0] + peaks[1]) < 16 << 20

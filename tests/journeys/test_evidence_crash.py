@@ -6,7 +6,6 @@ import errno
 import hashlib
 import os
 import subprocess
-import threading
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -145,14 +144,14 @@ def test_the_drive_is_pulled_at_every_read(
 ) -> None:
     drive = made_drive(quick)
     before = originals(drive)
-    monkeypatch.setattr("asfound.ports.backends.bag_copying.CHUNK", 400)
+    monkeypatch.setattr("asfound.ports.backends.bag_copying.PIECE", 400)
     for at in range(1, 13):
         place = quick / str(at)
         place.mkdir()
         with monkeypatch.context() as patched:
             pulled = Pulled(at, code)
             patched.setattr(bag_disk, "_original", pulled.opened(bag_disk._original))
-            patched.setattr(os, "read", pulled.read(os.read))
+            patched.setattr(os, "readv", pulled.read(os.readv))
             if pulled.at > 10:
                 act(place)
                 assert pulled.count == 10, "an opening and four reads of each"
@@ -190,12 +189,11 @@ class Pulled:
         return call
 
     def read(self, real: Any) -> Any:
-        def call(handle: int, size: int) -> bytes:
-            # Copies are read again in another thread, perhaps with the same number of a handle.
-            if threading.current_thread() is threading.main_thread() and handle in self.handles:
+        def call(handle: int, pieces: list[bytearray]) -> int:
+            if handle in self.handles:
                 self._step()
-            data: bytes = real(handle, size)
-            return data
+            count: int = real(handle, pieces)
+            return count
 
         return call
 

@@ -13,14 +13,17 @@ from collections import deque
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
+from queue import SimpleQueue
 from threading import Event
 
 from asfound.errors import IntegrityError, Interrupted
 from asfound.ports.backends.disk import storage_error
 
 CHUNK = 1 << 20
-AHEAD = 4
-"""So many pieces may wait for being hashed: they bound the memory."""
+PIECE = 1 << 19
+PIECES = 8
+"""So many pieces may be under way from reading to hashing. Their memory is used again: asking the
+system for new memory costs more than the reading."""
 FLUSH_EVERY = 32 << 20
 
 
@@ -31,6 +34,9 @@ class Copier:
         self._hashing = ThreadPoolExecutor(1)
         self._flushing = ThreadPoolExecutor(1)
         self._reading = ThreadPoolExecutor(1)
+        self._free: SimpleQueue[bytearray] = SimpleQueue()
+        for _ in range(PIECES):
+            self._free.put(bytearray(PIECE))
         self._looks: deque[Future[None]] = deque()
         self._stop = Event()
 
@@ -53,30 +59,44 @@ class Copier:
 
     def _piped(self, handle: int, source: Path, out: int) -> str:
         digest = hashlib.sha256()
-        hashed: deque[Future[None]] = deque()
+        full: SimpleQueue[tuple[bytearray, int]] = SimpleQueue()
+        hashing = self._hashing.submit(self._hash, digest, full)
         sent: Future[None] | None = None
         waiting = 0
         try:
-            while data := bytes_of(handle, source):
-                hashed.append(self._hashing.submit(digest.update, data))
-                if len(hashed) > AHEAD:
-                    hashed.popleft().result()
-                write_all(out, data)
-                waiting += len(data)
+            while True:
+                piece = self._free.get()
+                count = read_into(handle, piece, source)
+                # Nothing in it: the end, for the hashing as well.
+                full.put((piece, count))
+                if not count:
+                    break
+                write_all(out, memoryview(piece)[:count])
+                waiting += count
                 if waiting >= FLUSH_EVERY and (sent is None or sent.done()):
                     if sent is not None:
                         # What the disk refused is told once, to whoever flushed.
                         sent.result()
                     sent, waiting = self._flushing.submit(os.fdatasync, out), 0
+        except BaseException:
+            full.put((bytearray(), 0))
+            raise
         finally:
+            hashing.result()
             # The handle must be open as long as somebody flushes it.
             if sent is not None:
                 sent.exception()
         if sent is not None:
             sent.result()
-        for one in hashed:
-            one.result()
         return digest.hexdigest()
+
+    def _hash(self, digest: hashlib._Hash, full: SimpleQueue[tuple[bytearray, int]]) -> None:
+        while True:
+            piece, count = full.get()
+            digest.update(memoryview(piece)[:count])
+            self._free.put(piece)
+            if not count:
+                return
 
     def look_again(self, target: Path, digest: str) -> None:
         """Read ``target`` behind what comes next, and compare. Raises what earlier looks found."""
@@ -122,17 +142,17 @@ def read_again(target: Path, stop: Event | None = None) -> str:
     return digest.hexdigest()
 
 
-def write_all(handle: int, data: bytes) -> None:
+def write_all(handle: int, data: bytes | memoryview) -> None:
     """All of ``data``, in as many writes as it takes. Raises OSError."""
     left = memoryview(data)
     while left:
         left = left[os.write(handle, left) :]
 
 
-def bytes_of(handle: int, source: Path) -> bytes:
-    """The next piece of an original. Raises IntegrityError."""
+def read_into(handle: int, piece: bytearray, source: Path) -> int:
+    """Bytes of an original that were read into ``piece``, 0 at its end. Raises IntegrityError."""
     try:
-        return os.read(handle, CHUNK)
+        return os.readv(handle, [piece])
     except OSError as error:
         raise IntegrityError(
             f"{source}: cannot be read to its end ({error.strerror}); look whether it is still "
