@@ -22,7 +22,7 @@ UNSEEN = re.compile(
     r"""|jobs/(rekey_page|strip_drawing|proof_pages|visit_check|footage_strip|prove_clock_words)"""
     r"""|jobs/rollout_|calc/stop_rule|model/rollout|ports/backends/rollout_toml"""
     r"""|ports/backends/(map_|toml_|new_file|remote_|video_av_cut|video_av_remux|workers_dask|ocr_rapid)"""
-    r"""|ports/backends/(signatures_|trusted_keys|store_aside|drive_space_|firmware_|stick_|fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
+    r"""|ports/backends/(signatures_|maker_signatures|minisign_|x509_|trusted_keys|store_aside|drive_space_|firmware_|stick_|fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
     r"""|web/app\.py|model/(evidence|burned_clock|retake|stick)"""
 )
 """Modules that say nothing to whoever looks at pages: drafting, cutting and testing drives are

@@ -13,7 +13,7 @@ from tests.jobs.test_stick_prepare import ABC, IMAGE, OLD, PATH, SLIP, prepare
 
 from asfound.errors import InputError, UsageError
 from asfound.jobs.stick_check import check_stick
-from asfound.jobs.stick_slip import FORMAT, read_slip, slip_bytes
+from asfound.jobs.stick_slip import FIRST, FORMAT, read_slip, slip_bytes
 from asfound.model.stick import Entry, Slip, StickFault, StickVerdict
 from asfound.ports.drive_space import Past
 
@@ -53,6 +53,8 @@ def test_changes_are_told() -> None:
     stick.things[OLD] = b"old"
     assert kinds(stick) == [StickFault.OTHER_IMAGE]
     stick = prepared()
+    stick.things["holiday.jpg"] = b"peach"
+    assert kinds(stick) == [StickFault.ALTERED], "same size, other content"
     stick.things["holiday.jpg"] = b"sea"
     assert kinds(stick) == [StickFault.RESIZED]
     del stick.things["holiday.jpg"]
@@ -103,7 +105,7 @@ GOOD = {
         b"[" * 100_000,
         b"[1]",
         b"{}",
-        json.dumps({**GOOD, "format": "asfound-stick-slip/2"}).encode(),
+        json.dumps({**GOOD, "format": "asfound-stick-slip/3"}).encode(),
         json.dumps({**GOOD, "sha256": "abc"}).encode(),
         json.dumps({**GOOD, "size": -1}).encode(),
         json.dumps({**GOOD, "size": True}).encode(),
@@ -113,6 +115,7 @@ GOOD = {
         json.dumps({**GOOD, "others": [7]}).encode(),
         json.dumps({**GOOD, "others": [["a", ["b"], 1]]}).encode(),
         json.dumps({**GOOD, "others": [["a", "file", "1"]]}).encode(),
+        json.dumps({**GOOD, "others": [["a", "file", 1, "abc"]]}).encode(),
     ],
 )
 def test_damaged_slips_are_one_line(data: bytes) -> None:
@@ -146,3 +149,14 @@ def test_slips_come_back(path: str, by: str, others: list[tuple[str, int]] | Non
     entries = None if others is None else tuple(Entry(one, "file", size) for one, size in others)
     slip = Slip(path, ABC, 3, "2026-11-26", by, "x", "", "*", entries)
     assert read_slip(slip_bytes(slip)) == slip
+
+
+def test_a_slip_of_the_first_format_is_read_without_contents() -> None:
+    stick = prepared()
+    slip = json.loads(stick.things[SLIP] or b"")
+    first = {**slip, "format": FIRST, "others": [one[:3] for one in slip["others"]]}
+    stick.things[SLIP] = json.dumps(first).encode()
+    stick.things["holiday.jpg"] = b"peach"
+    assert kinds(stick) == [], "it never knew what was in it"
+    stick.things["holiday.jpg"] = b"sea"
+    assert kinds(stick) == [StickFault.RESIZED]

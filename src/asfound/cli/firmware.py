@@ -15,7 +15,6 @@ from asfound.cli.home import HomeOption
 from asfound.errors import ExitCode
 from asfound.jobs.check_firmware import CheckFirmware, catalogue_findings, check_firmware
 from asfound.model.firmware import Catalogue, FileChecked, FileVerdict, Image
-from asfound.ports.backends.signatures_ed25519 import Ed25519
 
 LIST_FORMAT = "asfound-firmware-list/1"
 CHECK_FORMAT = "asfound-firmware-check/1"
@@ -93,7 +92,8 @@ def image_data(image: Image) -> dict[str, object]:
         "map": image.map_id, "hardware": list(image.hardware), "version": image.version,
         "file": image.file, "size": image.size, "sha256": image.sha256, "notes": image.notes,
         "needs": image.needs, "stones": list(image.stones), "not_over": list(image.not_over),
-        "floor": image.floor, "signature": image.signature.hex(), "troubles": list(image.troubles),
+        "floor": image.floor, "signature": image.signature.hex(),
+        "signature_file": image.signature_file, "troubles": list(image.troubles),
         "withdrawn": {"on": gone.on.isoformat(), "why": gone.why} if gone else None,
         "approved": [
             {"fleet": one.fleet, "by": one.by, "on": one.on.isoformat()} for one in image.approved
@@ -114,9 +114,9 @@ def check_command(
     """
     made = catalogue_at(home, catalogue)
     checked = check_firmware(
-        CheckFirmware(made, map_id),
+        CheckFirmware(made, map_id, wiring.clock().now()),
         files=wiring.firmware_files(folder),
-        signatures=Ed25519(),
+        makers=wiring.makers(),
     )
     if json:
         output.json_out({"format": CHECK_FORMAT, "files": [_file_data(one) for one in checked]})

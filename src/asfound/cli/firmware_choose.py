@@ -12,6 +12,7 @@ from asfound.cli.firmware_file import CatalogueOption, catalogue_at
 from asfound.cli.home import HomeOption, home_at
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.choose_firmware import ChooseFirmware, choose_firmware
+from asfound.jobs.recorder_hardware import hardware_of
 from asfound.model.firmware import Answer, Catalogue, FirmwareChosen
 
 FORMAT = "asfound-firmware-choose/1"
@@ -66,18 +67,7 @@ def _of_vehicle(
         raise UsageError(f"vehicle {number} has a {fitted.map_id}, not a {typed.map_id}")
     if typed.fleet and typed.fleet != fleet.name:
         raise UsageError(f"vehicle {number} is of fleet {fleet.name}, not of {typed.fleet}")
-    known = dict(made.hardware).get(fitted.serial, "")
-    if typed.hardware and known and typed.hardware != known:
-        raise UsageError(
-            f"recorder {fitted.serial} is hardware {known} by the catalogue, not {typed.hardware}; "
-            "look at its label"
-        )
-    hardware = typed.hardware or known
-    if not hardware:
-        raise UsageError(
-            f"the hardware of recorder {fitted.serial} is not known; read it off the label and "
-            "give it with --hardware, or add a [[fitted]] to the catalogue"
-        )
+    hardware = hardware_of(fitted, made, typed.hardware)
     return ChooseFirmware(
         made, fitted.map_id, hardware, typed.installed or fitted.firmware, fleet.name, typed.to
     )

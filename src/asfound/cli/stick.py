@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -11,7 +12,9 @@ import typer
 
 from asfound.cli import output, wiring
 from asfound.cli.drive_test import figure, stopped_as_by_hand
-from asfound.cli.home import ByOption
+from asfound.cli.firmware_file import CatalogueOption
+from asfound.cli.home import ByOption, HomeOption
+from asfound.cli.stick_wanted import Asked, wanted_image
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.drive_test import CAUTION, DriveTest
 from asfound.jobs.stick_check import check_stick
@@ -49,9 +52,25 @@ def register(app: typer.Typer) -> None:
 
 
 def prepare_command(  # noqa: PLR0913 (an option each)
-    image: Annotated[Path, typer.Argument(metavar="IMAGE", help="The firmware image.")],
     to: Annotated[Path, typer.Option("--to", metavar="MOUNT", help="Where the stick is mounted.")],
     by: ByOption,
+    image: Annotated[
+        Path | None, typer.Argument(metavar="IMAGE", help="The firmware image; else --vehicle.")
+    ] = None,
+    vehicle: Annotated[
+        str, typer.Option(help="Instead of IMAGE: what the catalogue chooses for this vehicle.")
+    ] = "",
+    version: Annotated[
+        str, typer.Option("--to-version", metavar="V", help="With --vehicle: this version.")
+    ] = "",
+    installed: Annotated[
+        str, typer.Option(metavar="V", help="With --vehicle: what is on it; else the fleet file.")
+    ] = "",
+    hardware: Annotated[str, typer.Option(metavar="R", help="With --vehicle: revision.")] = "",
+    images_in: Annotated[
+        Path | None,
+        typer.Option("--images", metavar="DIR", help="Where images lie; else firmware/ at home."),
+    ] = None,
     map_name: Annotated[
         str, typer.Option("--map", metavar="MAP", help="The recorder's menu map: where it looks.")
     ] = "",
@@ -70,26 +89,34 @@ def prepare_command(  # noqa: PLR0913 (an option each)
     test: Annotated[
         str, typer.Option(metavar="all|samples|SIZE", help="Test its free space first.")
     ] = "",
+    home: HomeOption = None,
+    catalogue: CatalogueOption = None,
     json: Annotated[bool, typer.Option("--json", help=f"Print {FORMAT}.")] = False,
 ) -> None:
     """Copy the image, read it back past the cache, leave a slip; nothing else is touched.
 
     Exit code 0: prepared; 1: something is in the way, or is prepared and there are findings.
     """
-    place, recorder = _place(map_name, folder, pattern)
     if not by.strip():
         raise UsageError("say who prepares it: --by NAME")
+    asked = Asked(to, image, vehicle, version, installed, hardware, images_in, sha256)
+    wanted = wanted_image(asked, map_name, (home, catalogue))
+    place, recorder = _place(wanted.map_name, folder, pattern)
     request = PrepareStick(
-        place, recorder, by.strip(), name, sha256, tuple(remove or ()), _test(test)
-    )
+        place, f"{recorder}{wanted.words}", by.strip(), name, wanted.sha256, tuple(remove or ()),
+        _test(test),
+    )  # fmt: skip
     if request.test is not None:
         output.warn(f"asfound: caution: {CAUTION}")
     with stopped_as_by_hand(), wiring.progress(f"Preparing {to}") as progress:
         tools = StickTools(wiring.stick(to), wiring.drive_space(to), wiring.clock(), progress)
-        result = prepare_stick(request, image=wiring.image(image, to), tools=tools)
+        result = prepare_stick(request, image=wiring.image(wanted.path, to), tools=tools)
+    result = replace(result, findings=(*result.findings, *wanted.findings))
     if json:
         output.json_out(prepared_data(result))
     else:
+        for line in wanted.lines:
+            output.say(line)
         _show_prepared(to, result)
     if result.findings:
         raise typer.Exit(ExitCode.FINDINGS)

@@ -15,6 +15,7 @@ from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.drive_space_disk import DiskSpace
 from asfound.ports.backends.firmware_folder import FolderFiles
 from asfound.ports.backends.log_chunks import log_chunks as chunks_of
+from asfound.ports.backends.maker_signatures import Makers
 from asfound.ports.backends.ocr_rapid import RapidOcr
 from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
@@ -34,6 +35,7 @@ from asfound.ports.clips import Cutter
 from asfound.ports.clock import Clock
 from asfound.ports.drive_space import DriveSpace
 from asfound.ports.firmware_files import FirmwareFiles
+from asfound.ports.maker_signatures import MakerSignatures
 from asfound.ports.ocr import Ocr
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
@@ -110,6 +112,11 @@ def drive_space(path: Path) -> DriveSpace:
 def firmware_files(folder: Path) -> FirmwareFiles:
     """Files of a folder of firmware images."""
     return FolderFiles(folder)
+
+
+def makers() -> MakerSignatures:
+    """Checker of makers' signatures."""
+    return Makers()
 
 
 def stick(path: Path) -> Stick:

@@ -46,6 +46,8 @@ class _Case:
 
 def choose_firmware(request: ChooseFirmware) -> FirmwareChosen:
     """The answer. Raises NotFound (a model or version that the catalogue lacks), UsageError."""
+    if not request.hardware:
+        raise UsageError(unknown_hardware(request))
     case = _case(request)
     every = request.catalogue.images_of(request.map_id)
     rejected = [RejectedImage(one, *why) for one in every if (why := _unusable(case, one))]
@@ -73,6 +75,17 @@ def choose_firmware(request: ChooseFirmware) -> FirmwareChosen:
         tuple(sorted(rejected, key=lambda one: case.rank(one.image.version), reverse=True)),
         _findings(case, answer, way),
         _file_name_trap(every, goal, rejected, request.installed),
+    )
+
+
+def unknown_hardware(request: ChooseFirmware) -> str:
+    """That the revision has to be read off the label first, and what hangs on it, in one line."""
+    names = dict.fromkeys(
+        name for one in request.catalogue.images_of(request.map_id) for name in one.hardware
+    )
+    return (
+        f"the recorder's hardware is not known, and images are for {', '.join(names) or 'none'}; "
+        "read it off the label and give it with --hardware, or put it into the fleet file"
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from asfound.errors import InputError
 from asfound.jobs.stick_copy import hash_on_stick, read_whole
 from asfound.jobs.stick_look import PARTS, checked_sha256, images, not_ours
+from asfound.jobs.stick_others import compared
 from asfound.jobs.stick_slip import MOST_BYTES, read_slip
 from asfound.jobs.stick_slip import NAME as SLIP
 from asfound.model.menu_map import FirmwarePlace
@@ -63,10 +64,16 @@ def _checked(wanted: str, stick: Stick, progress: Progress) -> StickChecked:
         if one.path != slip.image:
             note = "is another image that the recorder might take"
             found.append(StickFinding(StickFault.OTHER_IMAGE, one.path, note))
-    added, differs = _others(slip, not_ours(entries, slip.image))
-    found += differs
+    past = str(stick.past)
+    others = not_ours(entries, slip.image)
+    if slip.others is None:
+        note = "does not list what else was on the stick: what was added cannot be told"
+        found.append(StickFinding(StickFault.NOT_LISTED, SLIP, note))
+    found += compared(stick, slip, others, progress)
+    before = None if slip.others is None else {one.path for one in slip.others}
+    added = () if before is None else tuple(one for one in others if one.path not in before)
     verdict = StickVerdict.CHANGED if found else StickVerdict.UNCHANGED
-    return StickChecked(verdict, facts, slip, sha256, str(stick.past), added, tuple(found))
+    return StickChecked(verdict, facts, slip, sha256, past, added, tuple(found))
 
 
 def _slip_of(entries: Sequence[Entry], stick: Stick) -> Slip | None:
@@ -81,23 +88,3 @@ def _slip_of(entries: Sequence[Entry], stick: Stick) -> Slip | None:
 def _interrupted(path: str) -> StickFinding:
     note = "is left of a preparation that did not end; prepare the stick again"
     return StickFinding(StickFault.INTERRUPTED, path, note)
-
-
-def _others(
-    slip: Slip, now: tuple[Entry, ...]
-) -> tuple[tuple[Entry, ...], tuple[StickFinding, ...]]:
-    """What was added, and what went or grew of what had been there."""
-    if slip.others is None:
-        note = "does not list what else was on the stick: what was added cannot be told"
-        return (), (StickFinding(StickFault.NOT_LISTED, SLIP, note),)
-    there, before = {one.path: one for one in now}, {one.path for one in slip.others}
-    found = []
-    for one in slip.others:
-        other = there.get(one.path)
-        if other is None:
-            note = "was there when the stick was prepared, and is gone"
-            found.append(StickFinding(StickFault.GONE, one.path, note))
-        elif other != one:
-            note = f"was a {one.kind} of {one.size} bytes, is a {other.kind} of {other.size}"
-            found.append(StickFinding(StickFault.RESIZED, one.path, note))
-    return tuple(one for one in now if one.path not in before), tuple(found)

@@ -52,7 +52,7 @@ def _facts(facts: StickFacts) -> dict[str, object]:
 
 
 def _entries(entries: Iterable[Entry]) -> list[dict[str, object]]:
-    return [asdict(one) for one in entries]
+    return [{"path": one.path, "kind": one.kind, "size": one.size} for one in entries]
 
 
 def _findings(findings: Iterable[StickFinding]) -> list[dict[str, object]]:

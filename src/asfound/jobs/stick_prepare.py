@@ -24,6 +24,7 @@ from asfound.jobs.stick_look import (
     kind_findings,
     not_ours,
 )
+from asfound.jobs.stick_others import with_contents
 from asfound.jobs.stick_slip import MOST_OTHERS, slip_bytes
 from asfound.jobs.stick_slip import NAME as SLIP
 from asfound.model.drive_test import DriveTestVerdict
@@ -126,7 +127,7 @@ class _Preparation:
         past = stick.past
         unsure = (_unsure(target.path),) if past == Past.UNSURE else ()
         others_now = self._confirmed()
-        self._slip(others_now)
+        self._slip(with_contents(stick, others_now, self.tools.progress))
         return replace(
             result,
             verdict=StickVerdict.PREPARED,

@@ -11,7 +11,9 @@ from asfound.errors import InputError
 from asfound.model.stick import Entry, EntryKind, Slip
 from asfound.ports.stick import OURS
 
-FORMAT = "asfound-stick-slip/1"
+FORMAT = "asfound-stick-slip/2"
+FIRST = "asfound-stick-slip/1"
+"""Slips of before contents of other files were kept; still read."""
 NAME = f"{OURS}/slip.json"
 MOST_BYTES = 16 << 20
 MOST_OTHERS = 20_000
@@ -32,9 +34,13 @@ def slip_bytes(slip: Slip) -> bytes:
         "recorder": slip.recorder,
         "folder": slip.folder,
         "pattern": slip.pattern,
-        "others": None if others is None else [[one.path, one.kind, one.size] for one in others],
+        "others": None if others is None else [_other(one) for one in others],
     }
     return (json.dumps(data, indent=1) + "\n").encode("ascii")
+
+
+def _other(one: Entry) -> list[object]:
+    return [one.path, one.kind, one.size, *([one.sha256] if one.sha256 else [])]
 
 
 def read_slip(data: bytes) -> Slip:
@@ -45,7 +51,7 @@ def read_slip(data: bytes) -> Slip:
         raise _wrong("it is no JSON") from None
     if not isinstance(found, dict):
         raise _wrong("it is no JSON object")
-    if found.get("format") != FORMAT:
+    if found.get("format") not in (FORMAT, FIRST):
         raise _wrong(f"its format is not {FORMAT}")
     names = ("image", "sha256", "when", "by", "recorder", "folder", "pattern")
     texts = {name: _text(found, name) for name in names}
@@ -76,10 +82,14 @@ def _others(found: Mapping[str, object]) -> tuple[Entry, ...] | None:
         raise _wrong("others is no list")
     made = []
     for one in value:
-        fair = isinstance(one, list) and len(one) == 3 and isinstance(one[0], str)
+        fair = isinstance(one, list) and len(one) in (3, 4) and isinstance(one[0], str)
         if not fair or one[1] not in KINDS:
-            raise _wrong("others holds something else than [path, kind, size]")
-        made.append(Entry(one[0], cast("EntryKind", one[1]), _size(one[2], "a size in others")))
+            raise _wrong("others holds something else than [path, kind, size, sha256]")
+        digest = one[3] if len(one) == 4 else ""
+        if len(one) == 4 and not (isinstance(digest, str) and SHA256.fullmatch(digest)):
+            raise _wrong("a sha256 in others is not 64 digits 0-9 a-f")
+        size = _size(one[2], "a size in others")
+        made.append(Entry(one[0], cast("EntryKind", one[1]), size, digest))
     return tuple(made)
 
 

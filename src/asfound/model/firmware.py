@@ -75,7 +75,9 @@ class Image:
     ``size`` [byte]; ``sha256``: 64 hexadecimal figures. ``needs``: installed at least, or "".
     ``stones``: put only over one of these, or over anything when empty. ``not_over``: versions
     over which it must not be put. ``floor``: once it is on, nothing older may follow; or "".
-    ``signature``: 64 bytes of the maker over the whole file (RFC 8032, Ed25519), or nothing.
+    ``signature``: 64 bytes of the maker over the whole file (RFC 8032, Ed25519), or nothing;
+    ``signature_file``: its name beside the image, for the other forms; ``certificate``: the
+    signer's in PEM, for X.509.
     """
 
     map_id: str
@@ -93,6 +95,8 @@ class Image:
     withdrawn: Withdrawal | None = None
     approved: tuple[Approval, ...] = ()
     signature: bytes = b""
+    signature_file: str = ""
+    certificate: bytes = b""
 
     def approved_for(self, fleet: str) -> bool:
         """True when ``fleet``, or every fleet, may have it."""
@@ -100,14 +104,29 @@ class Image:
 
 
 @dataclass(frozen=True, slots=True)
+class Trust:
+    """What is trusted of a maker, one of: ``key`` (Ed25519, 32 bytes), ``minisign`` (the base64
+    line of its public key file), ``ca`` (certificates in PEM). Nothing: the maker does not sign."""
+
+    key: bytes = b""
+    minisign: str = ""
+    ca: bytes = b""
+
+    @property
+    def signs(self) -> bool:
+        """True when the maker signs."""
+        return bool(self.key or self.minisign or self.ca)
+
+
+@dataclass(frozen=True, slots=True)
 class ModelFirmware:
     """How the versions of one recorder model are ordered; ``in_field``: versions that vehicles may
-    have although no image of them is kept. ``key``: the maker's public key, or nothing."""
+    have although no image of them is kept. ``trust``: what checks its maker's signatures."""
 
     map_id: str
     scheme: VersionScheme
     in_field: tuple[str, ...] = ()
-    key: bytes = b""
+    trust: Trust = Trust()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Literal
 
@@ -32,11 +32,13 @@ class StickFacts:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One thing on the stick; ``path`` from its top, parts joined by "/"; ``size`` in bytes."""
+    """One thing on the stick; ``path`` from its top, parts joined by "/"; ``size`` in bytes;
+    ``sha256`` of what it holds where somebody read it, else ""."""
 
     path: str
     kind: EntryKind
     size: int = 0
+    sha256: str = field(default="", compare=False)
 
 
 class StickFault(StrEnum):
@@ -55,6 +57,9 @@ class StickFault(StrEnum):
     INTERRUPTED = "interrupted"
     GONE = "gone"
     RESIZED = "resized"
+    ALTERED = "altered"
+    UNKNOWN_IMAGE = "unknown-image"
+    LOOK_AT = "look-at"
     NOT_LISTED = "not-listed"
 
 

@@ -22,11 +22,13 @@ from asfound.model.firmware import (
     ModelFirmware,
     OrderKind,
     PartKind,
+    Trust,
     VersionPart,
     VersionScheme,
     Withdrawal,
 )
 from asfound.ports.backends.disk import storage_error
+from asfound.ports.backends.minisign_file import key_fault
 from asfound.ports.backends.toml_checked import Faults, load_checked
 
 BUILT_IN = {
@@ -110,6 +112,8 @@ class ModelTable(_Strict):
     order: Name
     in_field: Versions = []
     key: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")] = ""
+    minisign: Annotated[str, Field(max_length=200)] = ""
+    ca: FileName | None = None
 
 
 class FittedTable(_Strict):
@@ -152,6 +156,8 @@ class ImageTable(_Strict):
     withdrawn: WithdrawalTable | None = None
     approved: list[ApprovalTable] = []
     signature: Annotated[str, Field(pattern=r"^[0-9a-f]{128}$")] = ""
+    signature_file: FileName | None = None
+    certificate: FileName | None = None
 
 
 class CatalogueFile(_Strict):
@@ -180,20 +186,22 @@ def load_catalogue(path: Path) -> Catalogue:
             known = ", ".join(schemes)
             faults.add(("model", at, "order"), f"{table.order!r} is no order; use one of {known}")
     faults.raise_if_any()
+    papers = _Papers(path, faults)
     made = Catalogue(
         tuple(
             ModelFirmware(
                 table.map,
                 schemes[table.order],
                 tuple(table.in_field),
-                bytes.fromhex(table.key),
+                papers.trust(at, table),
             )
-            for table in file.model
+            for at, table in enumerate(file.model)
         ),
-        tuple(_image(table) for table in file.image),
+        tuple(_image(table, papers.certificate(at, table)) for at, table in enumerate(file.image)),
         tuple((table.serial, table.hardware) for table in file.fitted),
     )
     _check_versions(made, faults)
+    _check_signed(made, faults)
     faults.raise_if_any()
     for at, key, text in conflicts(made):
         faults.add(("image", at, key), text)
@@ -218,7 +226,57 @@ def _scheme(table: SchemeTable) -> VersionScheme:
     return VersionScheme(table.id, OrderKind.PATTERN, table.pattern, parts)
 
 
-def _image(table: ImageTable) -> Image:
+class _Papers:
+    """Keys and certificates that lie beside the catalogue."""
+
+    def __init__(self, catalogue: Path, faults: Faults) -> None:
+        self._folder = catalogue.parent
+        self._faults = faults
+
+    def trust(self, at: int, table: ModelTable) -> Trust:
+        """What a model trusts; two forms at once, or none that can be read, are faults."""
+        if sum(map(bool, (table.key, table.minisign, table.ca))) > 1:
+            text = "key, minisign and ca are three ways to check; keep one of them"
+            self._faults.add(("model", at, "map"), text)
+        if table.minisign and (fault := key_fault(table.minisign)):
+            self._faults.add(("model", at, "minisign"), f"{fault}; copy its second line")
+        return Trust(
+            bytes.fromhex(table.key), table.minisign, self._pem(table.ca, ("model", at, "ca"))
+        )
+
+    def certificate(self, at: int, table: ImageTable) -> bytes:
+        """The signer's certificate."""
+        return self._pem(table.certificate, ("image", at, "certificate"))
+
+    def _pem(self, name: str | None, place: tuple[str | int, ...]) -> bytes:
+        if name is None:
+            return b""
+        try:
+            data = (self._folder / name).read_bytes()
+        except OSError as error:
+            self._faults.add(place, f"{name}: {error.strerror}; put it beside the catalogue")
+            return b""
+        if b"-----BEGIN CERTIFICATE-----" not in data:
+            self._faults.add(place, f"{name}: is no certificate in PEM; convert it")
+        return data
+
+
+def _check_signed(made: Catalogue, faults: Faults) -> None:
+    """What an image gives is what its maker's form takes."""
+    for at, image in enumerate(made.images):
+        owner = made.model(image.map_id)
+        trust = owner.trust if owner else Trust()
+        if image.signature_file and not (trust.minisign or trust.ca):
+            text = f"{image.map_id} has neither minisign nor ca to check it by; add one"
+            faults.add(("image", at, "signature_file"), text)
+        if image.certificate and not trust.ca:
+            faults.add(("image", at, "certificate"), f"{image.map_id} has no ca; add it")
+        if trust.ca and image.signature_file and not image.certificate:
+            text = "the certificate of who signed is missing; add certificate"
+            faults.add(("image", at, "signature_file"), text)
+
+
+def _image(table: ImageTable, certificate: bytes) -> Image:
     gone = table.withdrawn
     return Image(
         map_id=table.map,
@@ -236,6 +294,8 @@ def _image(table: ImageTable) -> Image:
         withdrawn=Withdrawal(gone.on, gone.why) if gone else None,
         approved=tuple(Approval(one.fleet, one.by, one.on) for one in table.approved),
         signature=bytes.fromhex(table.signature),
+        signature_file=table.signature_file or "",
+        certificate=certificate,
     )
 
 
@@ -268,7 +328,7 @@ def _check_versions(made: Catalogue, faults: Faults) -> None:
         if owner is None:
             faults.add(("image", at, "map"), f"{image.map_id!r} has no [[model]]; add one")
             continue
-        if image.signature and not owner.key:
+        if image.signature and not owner.trust.key:
             faults.add(
                 ("image", at, "signature"), f"{image.map_id} has no key to check it by; add the key"
             )
