@@ -154,6 +154,38 @@ def test_logs_of_requests_only_grow_and_are_no_visits(store: SqlStore) -> None:
     assert list(store.request_entries("ask-217-1")) == [first, second]
 
 
+def test_logs_of_drives_only_grow_each_by_itself(store: Store) -> None:
+    assert isinstance(store, SqlStore)
+    mine, theirs = "0" * 16 + "/s-1", "f" * 16 + "/s-1"
+    first, second = chain(mine, 2)
+    other = chain(theirs, 1, T0 - timedelta(days=1))[0]
+    for entry in (first, other, second):
+        store.append_drive(entry)
+    assert list(store.drive_entries(mine)) == [first, second]
+    assert list(store.drive_entries()) == [first, second, other]
+    assert list(store.drive_entries("nobody")) == [] == list(store.request_entries())
+    with pytest.raises(IntegrityError, match="someone else wrote entry 1"):
+        store.append_drive(next_entry([first], mine, T0, "bo", "noted", {}))
+    with pytest.raises(IntegrityError, match="wrong hash"):
+        store.append_drive(replace(next_entry([first, second], mine, T0, "a", "b", {}), by="cy"))
+    assert list(store.drive_entries(mine)) == [first, second]
+
+
+def test_a_database_from_before_drives_keeps_what_it_has(database: Database) -> None:
+    store = database.open()
+    store.append_request(chain("ask-217-1", 1)[0])
+    store.append(chain("v", 1)[0])
+    store.close()
+    for table in ("drive_entry", "entry_aside"):
+        database.change(f"DROP TABLE {table}")
+    database.change("UPDATE alembic_version SET version_num = '0006'")
+    again = database.open()
+    assert list(again.drive_entries()) == []
+    again.append_drive(chain("w/s-1", 1)[0])
+    assert list(again.request_entries()) == chain("ask-217-1", 1)
+    assert list(again.entries("v")) == chain("v", 1)
+
+
 def test_ticks_stand_for_their_mark_and_are_listed_oldest_first(store: Store) -> None:
     assert store.ticks_stamp("v") == ""
     marks = ("b" * 24, "a" * 24, "c" * 24)

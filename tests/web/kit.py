@@ -141,7 +141,7 @@ def services(
     assert isinstance(at.store, SqlStore)
     devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
     return Services(
-        at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store,
+        at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store, at.store,
         bags=DiskFolders(bags or {}),
     )  # fmt: skip
 

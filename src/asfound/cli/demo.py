@@ -14,6 +14,7 @@ from asfound.cli.report import write_whole
 from asfound.demo import scenario
 from asfound.demo.story import Stage, Story
 from asfound.errors import UsageError
+from asfound.jobs.drive_acts import RegisterDrive, register_drive
 from asfound.jobs.rekey_page import rekey_page
 from asfound.jobs.report_rekey import PrintRekey
 from asfound.jobs.report_visit import ReportTools, ReportVisit, rekey_visit, report_visit
@@ -53,6 +54,7 @@ def demo(
             watch=wiring.progress,
         )
     )
+    _register_drives(home)
     state = story.play()
     files = _papers(home, state, out)
     _summary(home, state, files)
@@ -68,6 +70,19 @@ def _fresh_home(out: Path) -> Home:
     (out / MARK).touch()
     shutil.copy(scenario.FLEET_FILE, path / "fleet.toml")
     return Home(path)
+
+
+def _register_drives(home: Home) -> None:
+    """The drives that the fleet file names, each in its vehicle."""
+    desk = home.drive_desk()
+    for vehicle in home.fleet().vehicles:
+        drive = vehicle.drive
+        if drive is not None:
+            request = RegisterDrive(
+                drive.serial, drive.kind, drive.capacity_bytes, scenario.TECHNICIAN, "", vehicle
+            )
+            register_drive(request, desk=desk)
+    output.say("the fleet's drives are registered: asfound drive list")
 
 
 def _papers(home: Home, state: VisitState, out: Path) -> list[Path]:

@@ -20,6 +20,7 @@ import typer
 
 from asfound.calc.writer_tag import writer_tag
 from asfound.errors import InputError, NotFound
+from asfound.jobs.drive_register import DriveDesk
 from asfound.jobs.fault_tables import NO_COUNTS, FaultCounts, learned
 from asfound.jobs.firmware_rules import FleetRules
 from asfound.jobs.visit_journal import Desk, Rules, load_visit
@@ -44,6 +45,7 @@ from asfound.ports.backends.rollout_toml import load_rollout
 from asfound.ports.backends.signatures_ed25519 import FileKeys
 from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.blobs import Blobs
+from asfound.ports.drive_log import DriveLog
 from asfound.ports.merging import Merging
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
@@ -93,6 +95,16 @@ class Home:
         """This home's tag in ids; "" while it has no key. Raises StorageError, InputError."""
         pair = self.keys().there()
         return writer_tag(pair.public) if pair is not None else ""
+
+    def drives(self) -> DriveLog:
+        """Logs of drives, in the same database."""
+        return self._store
+
+    def drive_desk(self) -> DriveDesk:
+        """What acts on drives need. The key that names this home's logs is made at first use."""
+        return DriveDesk(
+            self.drives(), self.store(), self.requests(), self.blobs(), SystemClock(), self.keys()
+        )
 
     def blobs(self) -> Blobs:
         """Photographs, readings, proofs."""

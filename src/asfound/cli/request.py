@@ -15,6 +15,7 @@ from asfound.cli.home import ByOption, Home, HomeOption, home_at
 from asfound.cli.request_show import located_data, request_data, show_list, show_one
 from asfound.errors import ExitCode, UsageError
 from asfound.jobs.deletions import LogDeleted, deletions_done, deletions_due, log_deleted
+from asfound.jobs.drive_register import list_drives
 from asfound.jobs.footage_requests import (
     AddRequest,
     AskedWrong,
@@ -257,7 +258,11 @@ def _located(
         vehicle = fleet.vehicle(asked[0].vehicle)
         log = load_ignition(ignition, "", (vehicle.number, vehicle.plate))
     store, blobs = place.store(), place.blobs()
-    sources = Sources(lambda number: known_of(number, store=store, blobs=blobs), place.menu_map)
+    sources = Sources(
+        lambda number: known_of(number, store=store, blobs=blobs),
+        place.menu_map,
+        lambda: list_drives(place.drives(), store),
+    )
     return look_for(LookFor(fleet, asked, now, week, log), sources)
 
 

@@ -43,6 +43,7 @@ def located_data(found: Located) -> dict[str, object]:
         **request_data(found.request),
         "drive": found.drive or None,
         "drive_fitted": found.fitted,
+        "drive_place": found.place or None,
         "likely_there": found.likely_there,
         "overwritten_from": _three(found.begins),
         "overwritten_until": _three(found.ends),
@@ -85,7 +86,8 @@ def show_one(found: Located, zone: ZoneInfo) -> None:
         first, last = (_at(at, zone, seconds=True) for at in found.recorder)
         output.say(f"by the recorder's clock from {first} until {last}")
     place = "fitted now" if found.fitted else "no longer fitted"
-    output.say(f"drive {found.drive or 'of unknown serial number'}, {place}")
+    said = found.place or place
+    output.say(f"drive {found.drive or 'of unknown serial number'}, {said}")
     output.say(f"still there: {chance(found.likely_there)}", style="bold")
     if found.begins and found.ends:
         output.table(

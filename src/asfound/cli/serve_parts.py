@@ -54,6 +54,7 @@ def services(
         FileDevices(home.path / "devices.json"),
         FileUploads(home.path / "uploads"),
         home.requests(),
+        home.drives(),
         DiskFolders(recordings or {}),
         DiskFolders(bags or {}),
     )

@@ -130,7 +130,7 @@ def doubts_command(visit: VisitArgument, home: HomeOption = None) -> None:
         raise typer.Exit(ExitCode.FINDINGS)
 
 
-def done_command(
+def done_command(  # noqa: PLR0913 (an option each)
     visit: VisitArgument,
     steps: Annotated[list[str], typer.Argument(metavar="STEP...", help="Steps' ids, in order.")],
     by: ByOption,
@@ -138,16 +138,24 @@ def done_command(
     firmware: Annotated[
         str | None, typer.Option(metavar="VERSION", help="What the recorder shows now.")
     ] = None,
+    drive_out: Annotated[
+        str, typer.Option(metavar="SERIAL", help="The drive that came out, at a drive step.")
+    ] = "",
+    drive_in: Annotated[
+        str, typer.Option(metavar="SERIAL", help="The drive that went in; the same: it stayed.")
+    ] = "",
     home: HomeOption = None,
 ) -> None:
     """Tick steps off, in the order given."""
     place = home_at(home)
     state = place.visit(visit)
-    if len(steps) > 1 and (firmware is not None or note):
-        raise UsageError("--note and --firmware belong to one step; tick that step by itself")
+    if len(steps) > 1 and (firmware is not None or note or drive_out or drive_in):
+        raise UsageError(
+            "--note, --firmware and drives belong to one step; tick that step by itself"
+        )
     menu_map = place.visit_map(state)
     for step in steps:
-        request = TickStep(visit, step, by, note, firmware, menu_map)
+        request = TickStep(visit, step, by, note, firmware, menu_map, drive_out, drive_in)
         state = tick(request, desk=place.desk())
         output.say(f"{step} is done")
     next_step(state)

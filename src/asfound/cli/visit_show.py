@@ -226,7 +226,8 @@ def _paragraph(text: str) -> None:
 def _step_line(state: VisitState, number: int, step: Step, zone: ZoneInfo) -> None:
     done = next((item for item in state.done if item.step == step.id), None)
     if done is not None:
-        note = f": {done.note}" if done.note else ""
+        told = "; ".join(filter(None, (done.note, done.drives)))
+        note = f": {told}" if told else ""
         output.say(
             f"{DONE} {number:2d}  {step.title}   done by {done.by} {time_text(done.at, zone)}{note}"
         )

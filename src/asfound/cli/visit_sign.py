@@ -28,7 +28,7 @@ def sign_command(
     home: HomeOption = None,
 ) -> None:
     """Sign the visit as it stands, open or closed; the report shows it."""
-    data = _read(picture) if picture is not None else None
+    data = read_signature(picture) if picture is not None else None
     place = home_at(home)
     state = sign_visit(
         SignVisit(visit, by, role, data), desk=place.desk(), pictures=wiring.pictures()
@@ -39,7 +39,8 @@ def sign_command(
     output.say(f"next: asfound report {visit}")
 
 
-def _read(path: Path) -> bytes:
+def read_signature(path: Path) -> bytes:
+    """The bytes of a picture file. Raises NotFound, UsageError, StorageError."""
     if not path.exists():
         raise NotFound(f"{path}: there is no such file; name the signature's picture")
     if not path.is_file():

@@ -178,7 +178,9 @@ class Story:
             clock=self.stage.desk.clock,
         )
         self.stage.tell(f"hold {self.hold_id} released by {scenario.OFFICE}: {scenario.RELEASE}")
-        self._tick("drive", "formatted on the recorder, footage of the claim is safe elsewhere")
+        drive = self.vehicle.drive.serial if self.vehicle.drive else ""
+        note = "formatted on the recorder, footage of the claim is safe elsewhere"
+        self._tick("drive", note, drive=drive)
 
     def prove(self) -> None:
         """Look at what it recorded: one camera has shown the same picture since it started."""
@@ -232,8 +234,13 @@ class Story:
         for line in done.left:
             self.stage.tell(line)
 
-    def _tick(self, step: str, note: str, firmware: str | None = None) -> None:
-        request = TickStep(self.visit, step, self.by, note, firmware, self.stage.menu_map)
+    def _tick(
+        self, step: str, note: str, firmware: str | None = None, drive: str = ""
+    ) -> None:  # fmt: skip
+        """``drive``: the drive that stays, at a drive step."""
+        request = TickStep(
+            self.visit, step, self.by, note, firmware, self.stage.menu_map, drive, drive
+        )
         tick(request, desk=self.stage.desk)
         self.stage.tell(f"done: {self.stage.procedure.step(step).title} ({note})")
 

@@ -74,7 +74,7 @@ def steps_rows(state: VisitState, local: ZoneInfo) -> list[Row]:
                 "done": bool(done),
                 "by": done[-1].by if done else "",
                 "at": when(done[-1].at, local) if done else "",
-                "note": done[-1].note if done else "",
+                "note": "; ".join(filter(None, (done[-1].note, done[-1].drives))) if done else "",
             }
         )
     known = {step.id for step in state.procedure.steps}

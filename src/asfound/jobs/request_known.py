@@ -91,4 +91,6 @@ def _rates(proof: Proof) -> tuple[Measured, ...]:
 def _swaps(state: VisitState) -> list[Swap]:
     steps = {step.id for step in state.procedure.steps if step.kind == "drive"}
     serial = state.vehicle.drive.serial if state.vehicle.drive else ""
-    return [Swap(state.id, serial, one.at) for one in state.done if one.step in steps]
+    return [
+        Swap(state.id, one.drive_out or serial, one.at) for one in state.done if one.step in steps
+    ]

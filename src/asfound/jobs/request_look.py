@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from asfound.errors import IntegrityError, MapError, NotFound, UsageError
 from asfound.jobs.check_settings import facts_of
+from asfound.jobs.drive_known import drives_of
 from asfound.jobs.kept_hours import AskKept, kept_hours
 from asfound.jobs.request_known import Known
 from asfound.jobs.request_where import Located, Where, locate
 from asfound.model.coverage import IgnitionLog
+from asfound.model.drive_register import DriveState
 from asfound.model.fleet import Fleet, Vehicle
 from asfound.model.footage_request import FootageRequest
 from asfound.model.menu_map import MenuMap
@@ -33,10 +35,12 @@ class LookFor:
 
 @dataclass(frozen=True, slots=True)
 class Sources:
-    """``known``: what visits of a vehicle (its number) tell; ``menu_map``: the map of an id."""
+    """``known``: what visits of a vehicle (its number) tell; ``menu_map``: the map of an id;
+    ``drives``: all that the register knows."""
 
     known: Callable[[str], Known]
     menu_map: Callable[[str], MenuMap]
+    drives: Callable[[], Sequence[DriveState]] = tuple
 
 
 def look_for(asked: LookFor, sources: Sources) -> tuple[Located, ...]:
@@ -69,7 +73,13 @@ def _where(asked: LookFor, number: str, sources: Sources) -> Where:
     except IntegrityError as error:
         return Where(serial, str(error))
     kept = kept_hours(_asked(asked, vehicle, known, sources))
-    return Where(serial, kept, asked.days_a_week, asked.log, known.coverage, known.swaps)
+    try:
+        those = drives_of(vehicle.number, serial, known.swaps, sources.drives())
+    except IntegrityError as error:
+        return Where(serial, str(error))
+    return Where(
+        those.serial, kept, asked.days_a_week, asked.log, known.coverage, those.swaps, those.drives
+    )
 
 
 def _asked(asked: LookFor, vehicle: Vehicle, known: Known, sources: Sources) -> AskKept:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 
 from asfound.calc.coverage import union
+from asfound.calc.drive_names import same_serial
 from asfound.calc.overwrite import Driving, Moments, overwritten, recorded, still_there
 from asfound.calc.strip import Span
 from asfound.errors import UsageError
+from asfound.jobs.drive_known import REGISTER, DriveNow
 from asfound.jobs.kept_hours import Kept
 from asfound.jobs.request_known import Swap
 from asfound.model.coverage import ChannelCoverage, IgnitionLog
@@ -24,7 +26,8 @@ FAR = datetime(2200, 1, 1, tzinfo=UTC)
 class Where:
     """What is known of the vehicle: ``serial`` of the drive fitted now ("" = not known), hours
     that a drive ``kept`` (or why that is not known), ``days_a_week`` on which it drives, its
-    ignition ``log``, hours counted on disk and drives swapped, oldest first."""
+    ignition ``log``, hours counted on disk, drives swapped, oldest first, and all ``drives`` that
+    the register knows, by normalised serial number."""
 
     serial: str
     kept: Kept | str
@@ -32,6 +35,7 @@ class Where:
     log: IgnitionLog | None = None
     coverage: tuple[CoverageTaken, ...] = ()
     swaps: tuple[Swap, ...] = ()
+    drives: Mapping[str, DriveNow] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +46,8 @@ class Located:
     is in the vehicle. ``likely_there`` [0..1] for all of the span, None: cannot be told.
     ``begins``: earliest, likely and latest time at which the span's first second is overwritten,
     ``ends``: its last; None: nothing overwrites it, or it cannot be told. ``recorder``: the span by
-    the recorder's own clock. ``notes``: what this rests on, a line each.
+    the recorder's own clock. ``notes``: what this rests on, a line each. ``place``: where that
+    drive is now by the register, in words ("" = it does not know).
     """
 
     request: FootageRequest
@@ -54,10 +59,18 @@ class Located:
     ends: tuple[datetime, datetime, datetime] | None
     recorder: tuple[datetime, datetime]
     notes: tuple[str, ...] = ()
+    place: str = ""
 
 
 def locate(request: FootageRequest, where: Where, now: datetime) -> Located:
-    """The sums of ``calc/overwrite.py`` for one request, then what visits saw for certain."""
+    """The sums of ``calc/overwrite.py`` for one request, then what visits saw for certain, on the
+    drive that register or fleet file name."""
+    found = _located(request, where, now)
+    known = where.drives.get(same_serial(found.drive))
+    return found if known is None else replace(found, place=known.place)
+
+
+def _located(request: FootageRequest, where: Where, now: datetime) -> Located:
     ahead = timedelta(seconds=request.clock_ahead_s)
     span = (request.start + ahead, request.end + ahead)
     notes = []
@@ -130,15 +143,37 @@ def _elsewhere(
     notes: list[str],
 ) -> Located:
     """A drive was swapped or formatted since: on the one that came out, or nowhere."""
-    day = f"{swap.at.astimezone(UTC):%Y-%m-%d %H:%M}Z"
+    day = _day(swap.at)
     if request.end > swap.at:
         notes.append("part of the span was recorded after that, on the drive fitted then")
-    if swap.serial and swap.serial == where.serial:
+    known = where.drives.get(same_serial(swap.serial))
+    if known is not None and known.wiped is not None and known.wiped >= swap.at:
+        notes.append(
+            f"drive {swap.serial} was wiped on {_day(known.wiped)}: what was on it is gone"
+        )
+        return Located(request, now, swap.serial, False, 0.0, None, None, span, tuple(notes))
+    stayed = swap.serial and same_serial(swap.serial) == same_serial(where.serial)
+    if stayed and swap.visit != REGISTER:
         notes.append(f"visit {swap.visit} formatted or emptied this drive on {day}, after it")
         return Located(request, now, swap.serial, True, 0.0, None, None, span, tuple(notes))
+    if swap.visit == REGISTER:
+        if swap.serial:
+            notes.append(f"by the register, drive {swap.serial} came out on {day}")
+        else:
+            notes.append(f"by the register, another drive went in on {day}")
+    else:
+        notes.append(f"visit {swap.visit} changed the drive on {day}")
+    again = known.reused(swap.at) if known is not None else ""
+    if again:
+        notes.append(
+            f"that drive was fitted in {again} afterwards, which may have formatted or overwritten "
+            "it: how likely it is there cannot be told"
+        )
+        fitted = bool(stayed)
+        return Located(request, now, swap.serial, fitted, None, None, None, span, tuple(notes))
     notes.append(
-        f"visit {swap.visit} changed the drive on {day}: ask for the one that came out; nothing "
-        "overwrites it unless it was formatted or fitted elsewhere"
+        "ask for the drive that came out; nothing overwrites it unless it was formatted or fitted "
+        "elsewhere"
     )
     there: float | None = None
     if not isinstance(where.kept, str) and swap.serial:
@@ -147,6 +182,10 @@ def _elsewhere(
         there = still_there(start, out, where.kept.hours, driving)
         notes.append("how likely it is there is that of the hour at which the drive came out")
     return Located(request, now, swap.serial, False, there, None, None, span, tuple(notes))
+
+
+def _day(at: datetime) -> str:
+    return f"{at.astimezone(UTC):%Y-%m-%d %H:%M}Z"
 
 
 def _there(

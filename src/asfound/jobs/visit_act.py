@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from asfound.calc.drive_names import same_serial, serial_fault
 from asfound.calc.open_values import unlisted, value_problem
 from asfound.calc.plain_text import code, unseen
 from asfound.errors import GateShut, NotFound, UsageError
@@ -21,7 +22,7 @@ from asfound.jobs.visit_gates import (
 )
 from asfound.jobs.visit_journal import Book, Desk, named, reasoned, tidy
 from asfound.model.menu_map import MenuMap
-from asfound.model.procedure import GateKind, StepKind
+from asfound.model.procedure import GateKind, Step, StepKind
 from asfound.model.visit import VisitState
 
 
@@ -44,7 +45,8 @@ class Settle:
 
 @dataclass(frozen=True, slots=True)
 class TickStep:
-    """Tick a step off. ``firmware`` is the version that a firmware step left installed."""
+    """Tick a step off. ``firmware`` is the version that a firmware step left installed,
+    ``drive_out`` and ``drive_in`` are serial numbers that a drive step may say."""
 
     visit: str
     step: str
@@ -52,6 +54,8 @@ class TickStep:
     note: str = ""
     firmware: str | None = None
     menu_map: MenuMap | None = None
+    drive_out: str = ""
+    drive_in: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +138,7 @@ def tick(request: TickStep, *, desk: Desk) -> VisitState:
     missing = unfinished(state, step)
     if missing is not None:
         raise GateShut(f"step {step.id!r} ({step.title}) is not finished: {missing}")
+    drives = _drives(request, step)
     if (step.kind == "firmware") != (request.firmware is not None):
         raise UsageError(
             "say which version the recorder shows now: --firmware VERSION"
@@ -153,7 +158,20 @@ def tick(request: TickStep, *, desk: Desk) -> VisitState:
         if other is not None and not excused(state, "firmware-chosen"):
             raise GateShut(f"step {step.id!r} ({step.title}) is not finished: {other}")
         book.write(by, "firmware-left", {"firmware": request.firmware})
-    return book.write(by, "step-done", {"step": step.id, "note": tidy(request.note)})
+    return book.write(by, "step-done", {"step": step.id, "note": tidy(request.note), **drives})
+
+
+def _drives(request: TickStep, step: Step) -> dict[str, str]:
+    """Which drive came out and which went in, as far as it was said. Raises UsageError."""
+    given = {"drive_out": tidy(request.drive_out), "drive_in": tidy(request.drive_in)}
+    said = {name: serial for name, serial in given.items() if serial}
+    if said and step.kind != "drive":
+        raise UsageError(f"step {step.id!r} changes no drive; leave --drive-out, --drive-in out")
+    for serial in said.values():
+        wrong = serial_fault(same_serial(serial))
+        if wrong:
+            raise UsageError(f"serial number {serial!r}: {wrong}; copy it from the drive's label")
+    return said
 
 
 def tick_if_ready(book: Book, kind: StepKind, by: str, note: str) -> VisitState:

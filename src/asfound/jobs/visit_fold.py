@@ -144,7 +144,9 @@ def _resettled(
 
 def _step_done(state: VisitState, entry: Entry, fetch: Fetch) -> VisitState:
     step = state.procedure.step(entry.data["step"])
-    item = StepDone(step.id, entry.by, entry.at, entry.data["note"])
+    data = entry.data
+    drives = (str(data.get("drive_out", "")), str(data.get("drive_in", "")))
+    item = StepDone(step.id, entry.by, entry.at, data["note"], *drives)
     state = replace(state, done=(*state.done, item))
     # What was proved before the recorder was changed proves nothing about it now.
     return replace(state, proof=None) if step.kind in CHANGING else state

@@ -39,7 +39,7 @@ def sign_visit(request: SignVisit, *, desk: Desk, pictures: Pictures) -> VisitSt
     name = named(request.name)
     if request.role not in SIGNER_ROLES:
         raise UsageError(f"role {request.role!r}: choose one of {', '.join(SIGNER_ROLES)}")
-    made = _cleaned(request.picture, pictures) if request.picture is not None else None
+    made = cleaned(request.picture, pictures) if request.picture is not None else None
     book = Book(request.visit, desk, closed_too=True)
     data: dict[str, object] = {"role": request.role, "head": book.state.head}
     if made is not None:
@@ -47,8 +47,9 @@ def sign_visit(request: SignVisit, *, desk: Desk, pictures: Pictures) -> VisitSt
     return book.write(name, "signed", data)
 
 
-def _cleaned(data: bytes, pictures: Pictures) -> bytes:
-    """The signature alone, encoded anew: nothing else of the file is kept."""
+def cleaned(data: bytes, pictures: Pictures) -> bytes:
+    """The signature alone as a JPEG, encoded anew: nothing else of the file is kept. Raises
+    UsageError (blank, too large), PictureError."""
     if len(data) > MAX_BYTES:
         raise UsageError(
             f"the signature's picture has {len(data)} bytes; at most {MAX_BYTES} are taken"

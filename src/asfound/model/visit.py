@@ -57,12 +57,24 @@ class Override:
 
 @dataclass(frozen=True, slots=True)
 class StepDone:
-    """A step ticked off; ``note`` is what the person wrote or the job reported."""
+    """A step ticked off; ``note`` is what the person wrote or the job reported. Of a drive step,
+    serial numbers of the drive that came out and the one that went in ("" = not said)."""
 
     step: str
     by: str
     at: datetime
     note: str = ""
+    drive_out: str = ""
+    drive_in: str = ""
+
+    @property
+    def drives(self) -> str:
+        """Which drives, in one line; "" when it was not said."""
+        if self.drive_out and self.drive_out == self.drive_in:
+            return f"drive {self.drive_out} stayed"
+        out = [f"drive {self.drive_out} came out"] if self.drive_out else []
+        into = [f"drive {self.drive_in} went in"] if self.drive_in else []
+        return ", ".join(out + into)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,11 +7,13 @@ from collections import OrderedDict
 from collections.abc import Sequence
 from datetime import datetime
 
+from asfound.jobs.drive_register import list_drives
 from asfound.jobs.footage_requests import DELETIONS, held_span, list_requests, present
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.request_known import LAST, Known, known_of
 from asfound.jobs.request_look import WEEK_D, LookFor, Sources, look_for
 from asfound.jobs.request_where import Located, in_order
+from asfound.model.drive_register import DriveState
 from asfound.model.footage_request import FootageRequest, RequestState
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
@@ -91,7 +93,8 @@ class Looks:
         IntegrityError, StorageError."""
         services = self._services
         asked = LookFor(services.shelf.fleet(), tuple(requests), self.now(), days_a_week)
-        return look_for(asked, Sources(self._of, services.shelf.menu_map))
+        sources = Sources(self._of, services.shelf.menu_map, self._drives)
+        return look_for(asked, sources)
 
     def waiting(self) -> tuple[Located, ...]:
         """Open requests, what to do first on top. Raises as ``locate``."""
@@ -101,6 +104,9 @@ class Looks:
     def now(self) -> datetime:
         """The present, and never before what was written last."""
         return present(self._services.requests, self._services.desk.clock)
+
+    def _drives(self) -> Sequence[DriveState]:
+        return list_drives(self._services.drives, self._services.desk.store)
 
     def _of(self, vehicle: str) -> Known:
         desk = self._services.desk

@@ -21,6 +21,7 @@ from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.bags import OpenBag
 from asfound.ports.containers import Containers
 from asfound.ports.devices import Devices
+from asfound.ports.drive_log import DriveLog
 from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
@@ -132,7 +133,8 @@ NO_FOLDERS = NoFolders()
 @dataclass(frozen=True)
 class Services:
     """Everything pages and resources work with. ``folders``: those with recordings, ``bags``:
-    those with bags; ``requests``: logs of footage requests and deletions."""
+    those with bags; ``requests``: logs of footage requests and deletions; ``drives``: of
+    drives."""
 
     desk: Desk
     shelf: Shelf
@@ -140,6 +142,7 @@ class Services:
     devices: Devices
     uploads: Uploads
     requests: RequestLog
+    drives: DriveLog
     folders: Folders = NO_FOLDERS
     bags: Folders = NO_FOLDERS
 

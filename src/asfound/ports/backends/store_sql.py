@@ -27,6 +27,7 @@ from asfound.model.place_picture import PlacePicture
 from asfound.model.visit_line import EVERY, LineQuery, VisitLine
 from asfound.ports.backends.disk import storage_error
 from asfound.ports.backends.store_aside import set_aside
+from asfound.ports.backends.store_drives import append_drive, drive_entries
 from asfound.ports.backends.store_engine import BUSY_S, WRITE, is_sqlite, open_engine, place_of
 from asfound.ports.backends.store_faults import faults_named
 from asfound.ports.backends.store_lines import closed_entries, heads, keep_line, lines
@@ -201,6 +202,16 @@ class SqlStore:
         """Entries of branches that do not count. Raises StorageError, IntegrityError."""
         with self._read() as connection:
             return set_aside(connection, book, log)
+
+    def append_drive(self, entry: Entry) -> None:
+        """Add an entry to a log of a drive. Raises StorageError, IntegrityError."""
+        with self._write() as connection:
+            append_drive(connection, entry)
+
+    def drive_entries(self, log: str | None = None) -> Sequence[Entry]:
+        """The entries of one such log, or of all, log by log."""
+        with self._read() as connection:
+            return drive_entries(connection, log)
 
     @contextmanager
     def _read(self) -> Iterator[Connection]:

@@ -128,6 +128,20 @@ ASIDE = Table(
 )
 """Entries of logs that were continued in two places, of branches that do not count."""
 
+DRIVES = Table(
+    "drive_entry",
+    METADATA,
+    Column("log", String(120), primary_key=True),
+    Column("seq", Integer, primary_key=True, autoincrement=False),
+    Column("at", String(27), nullable=False),
+    Column("by", Text, nullable=False),
+    Column("kind", String(40), nullable=False),
+    Column("data", Text, nullable=False),
+    Column("previous", String(64), nullable=False),
+    Column("hash", String(64), nullable=False, unique=True),
+)
+"""Logs of drives, one for each home and drive, chained as journals are."""
+
 RELEASE = ("released_by", "release_reason", "released_at")
 """The columns of a hold that may be written once more, by its release."""
 

@@ -1,0 +1,181 @@
+"""The register of drives: logs of all homes and what visits say, put together drive by drive."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from asfound.calc.drive_names import ID, read_label, same_serial
+from asfound.errors import IntegrityError, NotFound
+from asfound.jobs.drive_fold import fold_drive
+from asfound.jobs.visit_journal import tidy
+from asfound.model.drive_register import DriveEvent, DriveState
+from asfound.model.journal import Entry, chain_fault, next_entry
+from asfound.model.visit_line import LineQuery
+from asfound.ports.blobs import Blobs
+from asfound.ports.clock import Clock
+from asfound.ports.drive_log import DriveLog
+from asfound.ports.request_log import RequestLog
+from asfound.ports.signatures import Keys
+from asfound.ports.store import Store
+
+WRITER = 16
+"""Figures of a home's public key that name its logs."""
+TICK = timedelta(microseconds=1)
+"""Times in logs are kept to the microsecond."""
+
+
+@dataclass(frozen=True)
+class DriveDesk:
+    """What acts on drives need: logs, visits, holds, requests, pictures, the time, and the key
+    that says whose logs are written."""
+
+    log: DriveLog
+    store: Store
+    requests: RequestLog
+    blobs: Blobs
+    clock: Clock
+    keys: Keys
+
+
+def writer_of(keys: Keys) -> str:
+    """What this home's logs are named by. Raises StorageError, InputError."""
+    return keys.own().public.hex()[:WRITER]
+
+
+def list_drives(log: DriveLog, store: Store) -> tuple[DriveState, ...]:
+    """Every drive that a log or a visit names, by serial number. Raises IntegrityError,
+    StorageError."""
+    events: dict[str, list[DriveEvent]] = {}
+    for serial, event in [*_logged(log.drive_entries()), *_of_visits(store)]:
+        events.setdefault(serial, []).append(event)
+    return tuple(fold_drive(serial, events[serial]) for serial in sorted(events))
+
+
+def one_drive(name: str, log: DriveLog, store: Store) -> DriveState:
+    """The drive of this serial number, register id, or scanned label. Raises NotFound,
+    IntegrityError, StorageError."""
+    wanted = wanted_serial(name)
+    for state in list_drives(log, store):
+        if wanted in (state.serial, state.id.casefold()):
+            return state
+    raise NotFound(f"no drive {tidy(name)!r}; `asfound drive list` shows them")
+
+
+def wanted_serial(name: str) -> str:
+    """The normalised serial number, or the id in small letters, that ``name`` says."""
+    text = name.strip()
+    if ID.fullmatch(text.upper()):
+        return text.casefold()
+    return read_label(text) or same_serial(tidy(name))
+
+
+def write_drive(
+    desk: DriveDesk, state: DriveState, by: str, kind: str, data: Mapping[str, Any]
+) -> DriveState:
+    """Append to this home's log of the drive, durable on return; the state after it.
+
+    The entry is dated after everything that is known of the drive, whatever the clock says: what
+    somebody has seen comes before what he does. Raises StorageError; IntegrityError when someone
+    else wrote in between.
+    """
+    name = f"{writer_of(desk.keys)}/{state.serial}"
+    entries = desk.log.drive_entries(name)
+    entry = next_entry(entries, name, present(desk.clock, state), by, kind, data)
+    desk.log.append_drive(entry)
+    [(_, event)] = _events([entry])
+    return fold_drive(state.serial, [*state.events, event])
+
+
+def present(clock: Clock, state: DriveState) -> datetime:
+    """Now, and always after the drive's last event."""
+    return max([clock.now(), *(one.at + TICK for one in state.events[-1:])])
+
+
+def _logged(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+    logs: dict[str, list[Entry]] = {}
+    for entry in entries:
+        logs.setdefault(entry.visit, []).append(entry)
+    for name, chain in logs.items():
+        fault = chain_fault(chain)
+        if fault is not None or name.count("/") != 1:
+            why = fault or "its name is no <writer>/<serial number>"
+            raise IntegrityError(f"drive log {name}: {why}; bring the database back from a copy")
+    yield from _events(entries)
+
+
+def _events(entries: Iterable[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+    for one in entries:
+        writer, _, serial = one.visit.partition("/")
+        yield (
+            serial,
+            DriveEvent(one.at, writer, one.seq, one.by, one.kind, one.data, hash=one.hash),
+        )
+
+
+def _of_visits(store: Store) -> Iterator[tuple[str, DriveEvent]]:
+    """What visits say of drives: the one in the vehicle at opening, and drive steps."""
+    opened = [*store.closed_entries("opened")]
+    done = [*store.closed_entries("step-done")]
+    for line in store.lines(LineQuery(closed=False)):
+        for entry in store.entries(line.id):
+            if entry.kind == "opened":
+                opened.append(entry)
+            elif entry.kind == "step-done":
+                done.append(entry)
+    facts = {entry.visit: _Opening.of(entry) for entry in opened}
+    for entry in opened:
+        fact = facts[entry.visit]
+        if fact.serial:
+            data = {"vehicle": fact.vehicle, "serial": fact.serial}
+            yield same_serial(fact.serial), _event(entry, "seen", data)
+    for entry in done:
+        found = facts.get(entry.visit)
+        if found is not None and entry.data.get("step") in found.steps:
+            yield from _of_step(entry, found)
+
+
+def _of_step(entry: Entry, fact: _Opening) -> Iterator[tuple[str, DriveEvent]]:
+    out, into = (str(entry.data.get(name, "")) for name in ("drive_out", "drive_in"))
+    told = {"vehicle": fact.vehicle, "reason": fact.procedure}
+    if out and same_serial(out) != same_serial(into):
+        yield same_serial(out), _event(entry, "pulled", {**told, "serial": out})
+    if into:
+        yield same_serial(into), _event(entry, "fitted", {**told, "serial": into})
+    if fact.serial and not (out or into):
+        yield same_serial(fact.serial), _event(entry, "changed", {**told, "serial": fact.serial})
+
+
+@dataclass(frozen=True, slots=True)
+class _Opening:
+    """What a visit's opening says: vehicle, the drive in it by the fleet file, drive steps."""
+
+    vehicle: str
+    serial: str
+    procedure: str
+    steps: frozenset[str]
+
+    @staticmethod
+    def of(entry: Entry) -> _Opening:
+        try:
+            vehicle, procedure = entry.data["vehicle"], entry.data["procedure"]
+            drive = vehicle.get("drive") or {"serial": ""}
+            steps = (one["id"] for one in procedure["steps"] if one["kind"] == "drive")
+            return _Opening(
+                str(vehicle["number"]), str(drive["serial"]).strip(),
+                str(procedure["title"]), frozenset(steps),
+            )  # fmt: skip
+        except (KeyError, TypeError, AttributeError):
+            raise IntegrityError(
+                f"visit {entry.visit}: its opening does not read as one; bring the database back "
+                "from a copy"
+            ) from None
+
+
+def _event(entry: Entry, kind: str, data: Mapping[str, Any]) -> DriveEvent:
+    # A visit's id holds no sign that sorts it between the figures of two homes' keys by chance.
+    return DriveEvent(
+        entry.at, f"visit {entry.visit}", entry.seq, entry.by, kind, data, entry.visit, entry.hash
+    )
