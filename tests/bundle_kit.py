@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from tests.visit_kit import (
     MAP,
     T0,
@@ -41,6 +43,7 @@ from asfound.jobs.visit_record import (
 from asfound.model.finding import ProofVerdict
 from asfound.model.key_tick import KeyTick
 from asfound.model.place_picture import PlacePicture
+from asfound.model.procedure import Procedure, Step
 from asfound.model.reading import SecretSpot
 from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
 from asfound.ports.backends.blobs_files import FileBlobs
@@ -143,3 +146,35 @@ def dump(store: SqlStore) -> dict[str, object]:
         "ticks": [tick for visit in visits for tick in store.ticks(visit)],
         "places": [one for number in vehicles for one in store.place_pictures(number)],
     }
+
+
+def small_visit(at: Laptop) -> str:
+    """A visit of one step, closed: two entries and its menu map."""
+    steps = (Step("end", "End", "Go.", "close"),)
+    made = OpenVisit(
+        VEHICLE, "Brindlemere", "Europe/London", Procedure("round", "Round", steps), MAP, "ada"
+    )
+    state = open_visit(made, store=at.store, blobs=at.blobs, clock=at.clock)
+    return close_visit(CloseVisit(state.id, "ada"), desk=at.desk).id
+
+
+def resealed(bag: Path, key: bytes = b"k" * 32) -> None:
+    """Sign anew what lies in the bag, as a dishonest owner of a believed key could: by the
+    rules of RFC 8493, without asfound's own code."""
+    files = sorted(path for path in (bag / "data").rglob("*") if path.is_file())
+    sums = [(hashlib.sha256(path.read_bytes()).hexdigest(), path) for path in files]
+    lines = "".join(f"{digest}  {path.relative_to(bag)}\n" for digest, path in sums)
+    (bag / "manifest-sha256.txt").write_text(lines, encoding="utf-8")
+    size = sum(path.stat().st_size for path in files)
+    (bag / "bag-info.txt").write_text(f"Payload-Oxum: {size}.{len(files)}\n", encoding="utf-8")
+    names = ("bagit.txt", "bag-info.txt", "manifest-sha256.txt")
+    tags = "".join(f"{hashlib.sha256((bag / n).read_bytes()).hexdigest()}  {n}\n" for n in names)
+    (bag / "tagmanifest-sha256.txt").write_text(tags, encoding="utf-8")
+    private = Ed25519PrivateKey.from_private_bytes(key)
+    public, signed = private.public_key().public_bytes_raw().hex(), private.sign(tags.encode())
+    (bag / "signature-ed25519.txt").write_text(f"public: {public}\nsignature: {signed.hex()}\n")
+
+
+def nothing_in(at: Laptop) -> bool:
+    """Neither records nor blobs."""
+    return not at.store.visits() and not at.store.holds() and not at.blobs.root.exists()

@@ -16,8 +16,16 @@ from pathlib import Path
 
 import bagit
 import pytest
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from tests.bundle_kit import KEY, Laptop, closed_visit, dump, laptop, with_more
+from tests.bundle_kit import (
+    KEY,
+    Laptop,
+    closed_visit,
+    dump,
+    laptop,
+    nothing_in,
+    resealed,
+    with_more,
+)
 from tests.visit_kit import VEHICLE, opened
 
 from asfound.errors import InputError, IntegrityError, NotFound, UsageError
@@ -71,27 +79,6 @@ def there(tmp_path: Path) -> Iterator[Laptop]:
 @pytest.fixture
 def bag(whole: Path, tmp_path: Path) -> Path:
     return Path(shutil.copytree(whole, tmp_path / "bag"))
-
-
-def resealed(bag: Path, key: bytes = b"k" * 32) -> None:
-    """Sign anew what lies in the bag, as a dishonest owner of a believed key could: by the
-    rules of RFC 8493, without asfound's own code."""
-    files = sorted(path for path in (bag / "data").rglob("*") if path.is_file())
-    sums = [(hashlib.sha256(path.read_bytes()).hexdigest(), path) for path in files]
-    lines = "".join(f"{digest}  {path.relative_to(bag)}\n" for digest, path in sums)
-    (bag / "manifest-sha256.txt").write_text(lines, encoding="utf-8")
-    size = sum(path.stat().st_size for path in files)
-    (bag / "bag-info.txt").write_text(f"Payload-Oxum: {size}.{len(files)}\n", encoding="utf-8")
-    names = ("bagit.txt", "bag-info.txt", "manifest-sha256.txt")
-    tags = "".join(f"{hashlib.sha256((bag / n).read_bytes()).hexdigest()}  {n}\n" for n in names)
-    (bag / "tagmanifest-sha256.txt").write_text(tags, encoding="utf-8")
-    private = Ed25519PrivateKey.from_private_bytes(key)
-    public, signed = private.public_key().public_bytes_raw().hex(), private.sign(tags.encode())
-    (bag / "signature-ed25519.txt").write_text(f"public: {public}\nsignature: {signed.hex()}\n")
-
-
-def nothing_in(at: Laptop) -> bool:
-    return not at.store.visits() and not at.store.holds() and not at.blobs.root.exists()
 
 
 # --- out and in -----------------------------------------------------------------------------

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from asfound.errors import AsfoundError, IntegrityError
 from asfound.jobs.bundle_known import (
     BLOBS,
-    RECORDS,
     KnownVisit,
     aside_blobs,
     known_request,
     known_visit,
 )
-from asfound.jobs.bundle_lines import Head
+from asfound.jobs.bundle_lines import RECORDS, Head
 from asfound.jobs.holds import YEARS
 from asfound.jobs.visit_fold import Fetch
 from asfound.model.bundle import Bundle

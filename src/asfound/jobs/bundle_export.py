@@ -10,13 +10,12 @@ from asfound.errors import AsfoundError, IntegrityError, NotFound, UsageError
 from asfound.jobs.bag_pack import Payload, seal
 from asfound.jobs.bundle_known import (
     BLOBS,
-    RECORDS,
     KnownVisit,
     Source,
     aside_blobs,
     known_visit,
 )
-from asfound.jobs.bundle_lines import write_lines
+from asfound.jobs.bundle_lines import RECORDS, write_lines
 from asfound.jobs.footage_requests import list_requests
 from asfound.jobs.visit_fold import fold
 from asfound.jobs.visit_gates import secrets_shown

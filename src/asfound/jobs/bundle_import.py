@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from asfound.errors import IntegrityError, NotFound, UsageError
 from asfound.jobs.bag_verify import Glance, glance_at, verify_bag
 from asfound.jobs.bundle_check import check_bundle
-from asfound.jobs.bundle_known import BLOBS, RECORDS
-from asfound.jobs.bundle_lines import LINE_MOST, Head, read_head, read_lines
+from asfound.jobs.bundle_known import BLOBS
+from asfound.jobs.bundle_lines import LINE_MOST, RECORDS, Head, read_head, read_lines
 from asfound.model.bag import BagFault
 from asfound.model.bundle import Bundle, Merged
 from asfound.ports.bags import OpenBag

@@ -17,7 +17,6 @@ from asfound.ports.merging import Merging
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
-RECORDS = "data/bundle.jsonl"
 BLOBS = "data/blobs/"
 
 

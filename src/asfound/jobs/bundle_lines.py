@@ -24,6 +24,7 @@ from asfound.ports.documents import from_data, to_data
 T = TypeVar("T", Hold, KeyTick, PlacePicture)
 
 NAME = "asfound-bundle"
+RECORDS = "data/bundle.jsonl"
 VERSION = 1
 LINE_MOST = 1 << 22
 """Bytes; the opening of a visit, the longest line there is, takes a few thousand."""
@@ -231,7 +232,7 @@ def _place(data: object, number: int) -> PlacePicture:
 
 def _document(cls: type[T], data: object, number: int) -> T:
     try:
-        made = from_data(cls, data, f"line {number}")
+        made = from_data(cls, data, f"{RECORDS}, line {number}")
     except AsfoundError as error:
         raise IntegrityError(str(error)) from None
     if any(at.tzinfo is None for at in _times(made, every=True)):
@@ -252,7 +253,7 @@ def _times(made: object, every: bool = False) -> Iterator[datetime]:
 
 
 def _wrong(number: int, what: str) -> IntegrityError:
-    return IntegrityError(f"line {number} {what}")
+    return IntegrityError(f"{RECORDS}, line {number} {what}")
 
 
 READERS: Mapping[str, Callable[[object, int], Any]] = {

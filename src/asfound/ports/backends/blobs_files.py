@@ -106,7 +106,9 @@ class FileBlobs:
         except OSError as error:
             raise storage_error(error, self.root) from None
         finally:
-            Path(temporary).unlink(missing_ok=True)
+            # What a disk refuses to remove is swept after a day.
+            with suppress(OSError):
+                Path(temporary).unlink(missing_ok=True)
         return name
 
     def _settle(self, temporary: Path, name: str) -> None:
