@@ -51,13 +51,13 @@ def test_every_kind_of_change() -> None:
     told = [(one.change, one.id, one.before, one.after) for one in changed().fields]
     # Worked out by hand from the menu above.
     assert told == [
-        (Change.REMOVED, "old", "One, row 2", ""),
+        (Change.REMOVED, "old", "One, in row 2", ""),
         (Change.DEFAULT, "rate", "15", "25"),
-        (Change.MOVED, "rate", "One, row 3", "One, row 2"),
+        (Change.MOVED, "rate", "One, in row 3", "One, in row 2"),
         (Change.RENAMED, "way", "mode", "way"),
         (Change.ALLOWED, "way", "A, B, C", "A, B"),
-        (Change.MOVED, "way", "One, row 4", "One, row 3"),
-        (Change.ADDED, "hold", "", "One, row 4"),
+        (Change.MOVED, "way", "One, in row 4", "One, in row 3"),
+        (Change.ADDED, "hold", "", "One, in row 4"),
     ]
 
 

@@ -65,6 +65,13 @@ ELSEWHERE = {
     "/requests/deletions": "test_pages_requests.py",
     "/requests/{name}": "test_pages_requests.py",
     "/evidence": "test_pages_requests.py",
+    "/firmware": "test_pages_firmware.py",
+    "/firmware/changes": "test_pages_firmware.py",
+    "/firmware/choose": "test_pages_firmware.py",
+    "/rollout": "test_pages_firmware.py",
+    "/rollout/{name}": "test_pages_firmware.py",
+    "/stick": "test_pages_firmware.py",
+    "/stick/{key}": "test_pages_firmware.py",
     "/vehicles/{part}/place/{picture}.jpg": "a picture",
 }
 """Addresses that are no page, or are looked at elsewhere."""

@@ -19,9 +19,11 @@ from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
 from asfound.model.coverage import IgnitionLog, Schedule
 from asfound.model.fault_guide import FaultGuide
+from asfound.model.firmware import Catalogue
 from asfound.model.fleet import Fleet, Vehicle
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.rollout import Rollout
 from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.backends.bag_disk import DiskBag
 from asfound.ports.backends.cautions_toml import load_cautions
@@ -93,6 +95,15 @@ class SmallShelf:
 
     def faults(self) -> FaultGuide:
         return load_faults(SHIPPED, self._cautions)
+
+    def catalogue(self) -> Catalogue | None:
+        return None
+
+    def rollout_ids(self) -> Sequence[str]:
+        return ()
+
+    def rollout(self, rollout_id: str) -> Rollout:
+        raise NotFound(f"no rollout {rollout_id!r}")
 
 
 class NoTools:

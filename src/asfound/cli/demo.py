@@ -12,6 +12,7 @@ from asfound.cli import output, wiring
 from asfound.cli.home import Home
 from asfound.cli.report import write_whole
 from asfound.demo import scenario
+from asfound.demo.firmware import lay_firmware
 from asfound.demo.story import Stage, Story
 from asfound.errors import UsageError
 from asfound.jobs.drive_acts import RegisterDrive, register_drive
@@ -56,6 +57,8 @@ def demo(
     )
     _register_drives(home)
     state = story.play()
+    # Afterwards: the visit's fleet had no catalogue, and its steps did not wait for one.
+    lay_firmware(home.path)
     files = _papers(home, state, out)
     _summary(home, state, files)
 

@@ -26,12 +26,16 @@ from asfound.cli.rollout_show import (
     show_status,
     status_data,
 )
-from asfound.errors import ExitCode, InputError, UsageError
+from asfound.errors import ExitCode, InputError
 from asfound.jobs.firmware_rules import hardware_known, not_in_catalogue
 from asfound.jobs.rollout_changes import Agreed, RolloutChanges, rollout_changes
+from asfound.jobs.rollout_gather import (
+    agreed_of_classes,
+    agreed_of_vehicle,
+    rollout_numbers,
+)
 from asfound.jobs.rollout_status import RolloutStatus, rollout_status
 from asfound.jobs.rollout_visits import rollout_visits
-from asfound.model.fleet import Fleet, Standard
 from asfound.model.menu_map import MenuMap
 from asfound.model.rollout import Decision
 from asfound.model.visit import VisitState
@@ -64,13 +68,12 @@ def status_command(
         raise InputError(f"{file}: target: {lacks}; correct the rollout, or {CATALOGUE}")
     fleet, zone = place.fleet(), place.zone()
     start = datetime.combine(rollout.started_on, time.min, zone)
-    numbers = tuple(one.number for one in fleet.vehicles if one.recorder.map_id == rollout.map_id)
     standing = rollout_status(
         RolloutStatus(
             rollout,
             fleet,
             place.menu_map(rollout.map_id),
-            _visits(place, numbers, start),
+            _visits(place, rollout_numbers(rollout, fleet), start),
             start,
             wiring.clock().now(),
             hardware_known(catalogue),
@@ -127,33 +130,8 @@ def _visits(
 def _agreed(place: Home, menu_map: MenuMap, vehicle: str) -> tuple[Agreed, ...]:
     if not vehicle:
         known = (place.path / "fleet.toml").exists()
-        return _classes(place.fleet(), menu_map) if known else ()
+        return agreed_of_classes(place.fleet(), menu_map) if known else ()
     fleet = place.fleet()
     fitted = fleet.vehicle(vehicle)
-    if fitted.recorder.map_id != menu_map.id:
-        raise UsageError(
-            f"vehicle {fitted.number} has a {fitted.recorder.map_id}, not a {menu_map.id}"
-        )
-    visits = _visits(place, (fitted.number,), wiring.clock().now()).get(fitted.number, ())
-    name = f"vehicle {fitted.number}"
-    standard = fleet.standard(menu_map.id)
-    left = _left(visits[0], menu_map) if visits else {}
-    return (Agreed(name, standard, fitted.vehicle_class, fitted.overrides, left),)
-
-
-def _left(state: VisitState, menu_map: MenuMap) -> dict[str, str]:
-    """Certain values of the last visit: as left, else as found."""
-    if state.rounds:
-        last = state.rounds[-1]
-        values = last.reading.sure_values() | {item.id: item.value for item in last.settled}
-    else:
-        values = state.as_found_values()
-    known = {one.id for one in menu_map.fields}
-    return {name: value for name, value in values.items() if name in known}
-
-
-def _classes(fleet: Fleet, menu_map: MenuMap) -> tuple[Agreed, ...]:
-    standard: Standard = fleet.standard(menu_map.id)
-    fitted = [one for one in fleet.vehicles if one.recorder.map_id == menu_map.id]
-    classes = sorted({one.vehicle_class for one in fitted} | set(standard.classes))
-    return tuple(Agreed(f"class {name}", standard, name) for name in classes)
+    visits = _visits(place, (fitted.number,), wiring.clock().now()).get(fitted.number)
+    return (agreed_of_vehicle(fleet, fitted, menu_map, visits[0] if visits else None),)

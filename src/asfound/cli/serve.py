@@ -64,6 +64,13 @@ def serve_command(
             help="A folder with bags that may be verified from a page; may be repeated.",
         ),
     ] = None,
+    stick: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="DIR[=NAME]",
+            help="Where a firmware stick is mounted, to be looked at from a page; may be repeated.",
+        ),
+    ] = None,
     home: HomeOption = None,
 ) -> None:
     """Serve the pages until Ctrl-C: to this machine alone, or with --lan to paired devices, too."""
@@ -71,10 +78,11 @@ def serve_command(
     place.fleet()  # whoever has no fleet file is told before a page is
     roots = named_folders(recordings or [])
     packed = named_folders(bags or [], "--bags", "bags")
+    sticks = named_folders(stick or [], "--stick", "stick")
     addresses = [LOOPBACK, *([lan_address()] if lan else [])]
     sockets = [listening(address, port) for address in addresses]
     try:
-        _serve(pages_of(place, roots, addresses, port, packed), sockets, port, no_browser)
+        _serve(pages_of(place, roots, addresses, port, packed, sticks), sockets, port, no_browser)
     finally:
         for item in sockets:
             item.close()
@@ -86,16 +94,18 @@ def pages_of(
     addresses: list[str],
     port: int,
     bags: Mapping[str, Path] | None = None,
+    sticks: Mapping[str, Path] | None = None,
 ) -> FastAPI:
     """The pages of a home folder, reached at ``addresses``: this machine's own first. ``roots``
-    are folders with recordings, ``bags`` with bags, by name."""
+    are folders with recordings, ``bags`` with bags, ``sticks`` where sticks are mounted, by
+    name."""
     lan = addresses[1:]
     settings = Settings(
         host_names([*addresses, "localhost", "::1"], port),
         bool(lan),
         f"http://{lan[0]}:{port}" if lan else "",
     )
-    return create_app(services(place, roots, bags), settings)
+    return create_app(services(place, roots, bags, sticks), settings)
 
 
 def _serve(app: FastAPI, sockets: list[socket.socket], port: int, no_browser: bool) -> None:

@@ -11,20 +11,26 @@ from typing import TypeVar
 
 from asfound.cli import wiring
 from asfound.cli.helpers import helpers
-from asfound.cli.home import Home
+from asfound.cli.home import CATALOGUE, ROLLOUTS, Home
 from asfound.cli.sent_hours import sent_hours
+from asfound.cli.serve_sticks import IMAGES, HomeSticks
+from asfound.errors import NotFound
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
 from asfound.model.coverage import IgnitionLog, Schedule
 from asfound.model.fault_guide import FaultGuide
+from asfound.model.firmware import Catalogue
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.rollout import Rollout
 from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.backends.bag_disk import DiskBag
 from asfound.ports.backends.devices_file import FileDevices
+from asfound.ports.backends.firmware_toml import load_catalogue
 from asfound.ports.backends.folders_disk import DiskFolders
+from asfound.ports.backends.rollout_toml import load_rollout
 from asfound.ports.backends.signatures_ed25519 import Ed25519
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
@@ -44,9 +50,10 @@ def services(
     home: Home,
     recordings: Mapping[str, Path] | None = None,
     bags: Mapping[str, Path] | None = None,
+    sticks: Mapping[str, Path] | None = None,
 ) -> Services:
     """Everything the pages of one home folder work with; ``recordings`` and ``bags`` are folders
-    by name."""
+    by name, ``sticks`` places where sticks are mounted."""
     return Services(
         home.desk(),
         HomeShelf(home),
@@ -57,6 +64,7 @@ def services(
         home.drives(),
         DiskFolders(recordings or {}),
         DiskFolders(bags or {}),
+        HomeSticks(sticks or {}, home.path / IMAGES),
     )
 
 
@@ -104,6 +112,22 @@ class HomeShelf:
     def faults(self) -> FaultGuide:
         """The fault guide. Raises InputError, NotFound."""
         return self._once("faults", self._home.faults_path(), self._home.faults)
+
+    def catalogue(self) -> Catalogue | None:
+        """The firmware catalogue; None where there is none. Raises InputError."""
+        path = self._home.path / CATALOGUE
+        return self._once("firmware", path, lambda: load_catalogue(path)) if path.exists() else None
+
+    def rollout_ids(self) -> Sequence[str]:
+        """Every rollout by its file's name, sorted."""
+        return sorted(path.stem for path in (self._home.path / ROLLOUTS).glob("*.toml"))
+
+    def rollout(self, rollout_id: str) -> Rollout:
+        """A rollout by its file's name. Raises NotFound, InputError."""
+        if rollout_id not in self.rollout_ids():
+            raise NotFound(f"no rollout {rollout_id!r}; see the list")
+        path = self._home.path / ROLLOUTS / f"{rollout_id}.toml"
+        return self._once(("rollout", rollout_id), path, lambda: load_rollout(path))
 
     def _once(self, key: Hashable, path: Path | None, load: Callable[[], T]) -> T:
         stamp = _stamp(path)

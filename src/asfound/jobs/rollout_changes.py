@@ -158,7 +158,7 @@ def _places(menu_map: MenuMap, firmware: str) -> dict[str, str]:
     for page in menu_map.pages:
         rows = [one for one in menu_map.page_fields(page, firmware) if one.settable]
         for number, item in enumerate(rows, 1):
-            places[item.id] = f"{page.title}, row {number}"
+            places[item.id] = f"{page.title}, in row {number}"
     return places
 
 

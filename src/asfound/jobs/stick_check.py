@@ -40,7 +40,7 @@ def check_stick(sha256: str, *, stick: Stick, progress: Progress = silent) -> St
 def _checked(wanted: str, stick: Stick, progress: Progress) -> StickChecked:
     facts, entries = stick.facts(), stick.entries()
     found = [_interrupted(one.path) for one in entries if one.path in PARTS]
-    slip = _slip_of(entries, stick)
+    slip = slip_of(entries, stick)
     if slip is None:
         note = "is not there: it was never prepared, not to the end, or the slip was taken away"
         found.append(StickFinding(StickFault.NO_SLIP, SLIP, note))
@@ -76,7 +76,8 @@ def _checked(wanted: str, stick: Stick, progress: Progress) -> StickChecked:
     return StickChecked(verdict, facts, slip, sha256, past, added, tuple(found))
 
 
-def _slip_of(entries: Sequence[Entry], stick: Stick) -> Slip | None:
+def slip_of(entries: Sequence[Entry], stick: Stick) -> Slip | None:
+    """The slip among ``entries``; None where there is none. Raises InputError, StorageError."""
     entry = next((one for one in entries if one.path == SLIP), None)
     if entry is None:
         return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Annotated, Any
 from urllib.parse import quote, unquote
@@ -34,6 +34,7 @@ from asfound.web.session import (
     token_fits,
 )
 from asfound.web.statics import Statics
+from asfound.web.sticking import StickBook
 from asfound.web.tasks import Tasks
 from asfound.web.texts import Texts, best_language
 from asfound.web.verifying import Verified
@@ -58,6 +59,7 @@ class Server:
     reader: Reader
     looks: Looks
     verified: Verified
+    sticks: StickBook = field(default_factory=StickBook)
 
 
 @dataclass(frozen=True)

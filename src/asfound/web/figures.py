@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from babel.numbers import format_decimal, get_decimal_symbol
 
 from asfound.jobs.report_texts import seconds_text
-from asfound.units import length_text
+from asfound.units import bytes_text, length_text
 
 NARROW = "\u00a0"
 
@@ -41,6 +41,18 @@ class Figures:
     def share(self, value: float) -> str:
         """Per cent to one decimal, cut off: what is not whole never reads as 100 %."""
         return f"{self.tenths(int(value * 1000 + 1e-6) / 10)}{NARROW}%"
+
+    def hundredths(self, value: float) -> str:
+        """A figure to two decimals."""
+        return format_decimal(value, "0.00", locale=self.tag)
+
+    def percent(self, value: float) -> str:
+        """A share 0..1 in per cent to two decimals."""
+        return f"{self.hundredths(100 * value)}{NARROW}%"
+
+    def size(self, value: int) -> str:
+        """Bytes with a decimal prefix."""
+        return bytes_text(value).replace(".", get_decimal_symbol(self.tag)).replace(" ", NARROW)
 
     def hours(self, value: float) -> str:
         """Hours to a tenth, below one hour to a hundredth."""

@@ -15,6 +15,7 @@ from markupsafe import Markup
 from asfound.jobs.strip_drawing import millimetres
 from asfound.units import down_text
 from asfound.version import VERSION
+from asfound.web.figures import Figures
 from asfound.web.slugs import slug
 from asfound.web.statics import Statics
 from asfound.web.texts import LANGUAGES, Texts
@@ -65,6 +66,8 @@ def _environment(tag: str, texts: Texts, statics: Statics) -> Environment:
         moment=times.moment,
         day=times.day,
     )
+    figures = Figures(tag)
+    made.globals.update(size=figures.size, percent=figures.percent, hundredths=figures.hundredths)
     made.filters["slug"] = slug
     made.filters["mm"] = millimetres
     # How far a lens shows enough: to a tenth of a metre, and never further than it does.

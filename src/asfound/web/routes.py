@@ -16,13 +16,16 @@ from asfound.web.api import (
     problems,
     proof,
     reading,
+    rollouts,
     session,
+    sticks,
     tasks,
     uploads,
     vehicles,
     visits,
     work,
 )
+from asfound.web.api import firmware as firmware_resource
 from asfound.web.api import holds as hold_resource
 from asfound.web.api import place as place_resource
 from asfound.web.api import requests as request_resource
@@ -47,6 +50,7 @@ from asfound.web.pages import (
     devices,
     doubts,
     evidence,
+    firmware,
     history,
     holds,
     open_visit,
@@ -55,8 +59,10 @@ from asfound.web.pages import (
     rekey,
     report,
     requests,
+    rollout,
     secrets,
     settings,
+    stick,
     today,
     vehicle,
     visit,
@@ -80,7 +86,7 @@ PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
     deletions, requests, evidence,
     rekey, compare, proof_page, cover,
-    secrets, report, devices, settings,
+    secrets, report, devices, settings, firmware, rollout, stick,
     bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,
     bench_lens, bench_clock, bench_speed, bench_speed_pulses, bench_triggers,
     bench_fault,
@@ -91,5 +97,6 @@ RESOURCES: tuple[Routed, ...] = (
     session, fleet, vehicles, hold_resource, request_resource, deletion_resource, bag_resource,
     place_resource, visits, work, faults, proof, uploads,
     reading, doubt_resource, secret_resource, tasks, events, problems,
+    firmware_resource, rollouts, sticks,
 )  # fmt: skip
 """Resources of the HTTP interface."""

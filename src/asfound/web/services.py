@@ -8,26 +8,32 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+from asfound.errors import NotFound
 from asfound.jobs.visit_journal import Desk
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
 from asfound.model.coverage import IgnitionLog, Schedule
 from asfound.model.fault_guide import FaultGuide
+from asfound.model.firmware import Catalogue
 from asfound.model.fleet import Fleet
 from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
+from asfound.model.rollout import Rollout
 from asfound.model.voltage_rules import VoltageRules
 from asfound.ports.bags import OpenBag
 from asfound.ports.containers import Containers
 from asfound.ports.devices import Devices
 from asfound.ports.drive_log import DriveLog
+from asfound.ports.drive_space import DriveSpace
 from asfound.ports.folders import Folders, NoFolders
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.request_log import RequestLog
 from asfound.ports.signatures import Signatures
+from asfound.ports.stick import Image as StickImage
+from asfound.ports.stick import Stick
 from asfound.ports.sweeps import Sweeps
 from asfound.ports.uploads import Uploads
 
@@ -61,6 +67,18 @@ class Shelf(Protocol):
 
     def faults(self) -> FaultGuide:
         """The fault guide. Raises InputError, NotFound."""
+        ...
+
+    def catalogue(self) -> Catalogue | None:
+        """The firmware catalogue; None where there is none. Raises InputError."""
+        ...
+
+    def rollout_ids(self) -> Sequence[str]:
+        """Every rollout of the home folder by its file's name, sorted."""
+        ...
+
+    def rollout(self, rollout_id: str) -> Rollout:
+        """A rollout by its file's name. Raises NotFound, InputError."""
         ...
 
 
@@ -127,7 +145,66 @@ class Tools(Protocol):
         ...
 
 
+@dataclass(frozen=True, slots=True)
+class StickPlace:
+    """Where a stick is plugged in, by a key; ``there``: one is mounted now."""
+
+    key: str
+    name: str
+    there: bool
+
+
+class Sticks(Protocol):
+    """Places of sticks that were named when the server was started, and the images for them. A
+    page names a place by its key; no path from a request is ever joined to one of ours."""
+
+    def places(self) -> Sequence[StickPlace]:
+        """Every place as it is now, in the order in which they were named."""
+        ...
+
+    def stick(self, key: str) -> Stick:
+        """The stick in a place. Raises NotFound."""
+        ...
+
+    def space(self, key: str) -> DriveSpace:
+        """Its free space. Raises NotFound, UsageError."""
+        ...
+
+    def has_image(self, file: str) -> bool:
+        """Whether the home folder has the file of this image of the catalogue."""
+        ...
+
+    def image(self, key: str, file: str) -> StickImage:
+        """The file of an image of the catalogue, for the stick in a place. Raises NotFound."""
+        ...
+
+
+class NoSticks:
+    """No place was named."""
+
+    def places(self) -> Sequence[StickPlace]:
+        """None."""
+        return ()
+
+    def stick(self, key: str) -> Stick:
+        """Always raises NotFound."""
+        raise NotFound("no such stick; choose one from the list")
+
+    def space(self, key: str) -> DriveSpace:
+        """Always raises NotFound."""
+        raise NotFound("no such stick; choose one from the list")
+
+    def has_image(self, file: str) -> bool:
+        """Never."""
+        return False
+
+    def image(self, key: str, file: str) -> StickImage:
+        """Always raises NotFound."""
+        raise NotFound("no such stick; choose one from the list")
+
+
 NO_FOLDERS = NoFolders()
+NO_STICKS = NoSticks()
 
 
 @dataclass(frozen=True)
@@ -145,6 +222,7 @@ class Services:
     drives: DriveLog
     folders: Folders = NO_FOLDERS
     bags: Folders = NO_FOLDERS
+    sticks: Sticks = NO_STICKS
 
 
 @dataclass(frozen=True)

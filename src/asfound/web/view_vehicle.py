@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from asfound.errors import AsfoundError, NotFound
 from asfound.jobs.footage_requests import list_requests
 from asfound.jobs.place_picture import place_picture
+from asfound.jobs.vehicle_firmware import WayAsked
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
@@ -20,6 +21,8 @@ from asfound.model.values import shown
 from asfound.model.visit import Settled, VisitState
 from asfound.model.visit_line import LineQuery, VisitLine
 from asfound.web.services import Services
+from asfound.web.view_firmware import WayView, way_view
+from asfound.web.view_rollout import Turn, turns_of
 
 VISITS_SHOWN = 20
 FOLDED = 3
@@ -60,6 +63,8 @@ class VehicleView:
     settings: Settings | None
     proof: Proof | None
     proof_visit: str
+    way: WayView
+    turns: tuple[Turn, ...]
     place: PlacePicture | None = None
     requests: Sequence[FootageRequest] = ()
 
@@ -89,6 +94,8 @@ def vehicle_view(number: str, services: Services) -> VehicleView:
         settings,
         proof,
         proof_visit,
+        way_view(vehicle.number, WayAsked(), services),
+        turns_of(vehicle, services),
         place_picture(vehicle, store=store),
         [
             one

@@ -9,6 +9,7 @@ from asfound.errors import AsfoundError
 from asfound.web.context import Asked, Here
 from asfound.web.problems import kind_of
 from asfound.web.slugs import unslug
+from asfound.web.stick_words import OUTCOMES
 from asfound.web.view_vehicle import vehicle_view
 
 router = APIRouter()
@@ -26,5 +27,6 @@ def vehicle_page(here: Here, number: str, error: AsfoundError | None) -> Respons
         "vehicle.html.j2",
         kind_of(error).status if error is not None else 200,
         view=vehicle_view(number, here.services),
+        outcomes=OUTCOMES,
         error=error,
     )
