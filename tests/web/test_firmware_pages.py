@@ -136,10 +136,11 @@ def test_a_rollout_for_some_hardware_names_those_it_cannot_tell(tmp_path: Path) 
 def test_faulty_files_say_what_is_wrong_and_the_vehicle_is_still_shown(tmp_path: Path) -> None:
     home = firmware_home(tmp_path)
     (tmp_path / "rollouts" / "bad.toml").write_text('format = "asfound-rollout/1"\n')
-    (tmp_path / "firmware.toml").write_text('format = "asfound-firmware/1"\n[[image]]\n')
     browser = Browser(with_sticks(home)[0])
     page = text(browser, "/rollout")
     assert "bad.toml" in page and "Marrowby 2.03" in page
+    (tmp_path / "firmware.toml").write_text('format = "asfound-firmware/1"\n[[image]]\n')
+    assert "firmware.toml" in text(browser, "/rollout"), "what is in it cannot be told"
     assert "firmware.toml" in text(browser, "/firmware", status=422)
     assert "cannot tell" in text(browser, "/vehicles/217")
     assert "firmware.toml" in text(browser, "/firmware/choose?vehicle=217")
