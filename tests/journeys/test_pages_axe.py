@@ -64,6 +64,7 @@ ELSEWHERE = {
     "/requests/new": "test_pages_requests.py",
     "/requests/deletions": "test_pages_requests.py",
     "/requests/{name}": "test_pages_requests.py",
+    "/requests/{name}/copy": "test_pages_requests.py",
     "/evidence": "test_pages_requests.py",
     "/firmware": "test_pages_firmware.py",
     "/firmware/changes": "test_pages_firmware.py",

@@ -46,7 +46,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
     folder = tmp_path_factory.mktemp("home")
     home, bags = fleet_home(folder), _bags(tmp_path_factory.mktemp("bags"))
     visit, port = up_to_keys(home), free_port()
-    app = pages_of(home, {}, [LOOPBACK], port, {"Claims": bags})
+    app = pages_of(home, {"Drive": bags.parent / "drive"}, [LOOPBACK], port, {"Claims": bags})
     config = uvicorn.Config(app, port=port, log_level="critical", timeout_graceful_shutdown=1)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run)
@@ -104,7 +104,8 @@ def test_from_the_call_to_the_answer(browser: Browser, place: Place) -> None:
         expect(visit.get_by_text("hold-217-1").first).to_be_visible()
         for name, path in (("requests", "/requests"), ("today-asked", "/"),
                            ("vehicle-asked", "/vehicles/217"),
-                           ("deletions", "/requests/deletions")):  # fmt: skip
+                           ("deletions", "/requests/deletions"),
+                           ("copy", "/requests/ask-217-1/copy")):  # fmt: skip
             page.goto(place.address + path)
             page.evaluate("for (const one of document.querySelectorAll('details')) one.open = 1")
             told += look_everywhere(page, name, folder)
@@ -137,8 +138,17 @@ def test_bags_are_verified(browser: Browser, place: Place) -> None:
     assert not told, "\n".join(told)
 
 
-@pytest.mark.parametrize("name", ["requests", "requests/new", "requests/ask-217-1",
-                                  "requests/deletions", "evidence"])  # fmt: skip
+@pytest.mark.parametrize(
+    "name",
+    [
+        "requests",
+        "requests/new",
+        "requests/ask-217-1",
+        "requests/ask-217-1/copy",
+        "requests/deletions",
+        "evidence",
+    ],
+)
 def test_german_fits_a_phone(browser: Browser, place: Place, name: str) -> None:
     with seat(browser, "phone", "light", "Ines Okafor", place.address) as context:
         context.add_cookies([{"name": "asfound_language", "value": "de", "url": place.address}])

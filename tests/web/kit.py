@@ -9,10 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from starlette.testclient import TestClient
+from tests.evidence_kit import Minutes, Sheet
 from tests.visit_kit import MAP, STANDARD, VEHICLE, desk
 
 from asfound.cli.sent_hours import sent_hours
 from asfound.errors import NotFound
+from asfound.jobs.evidence_copy import Desk as EvidenceDesk
 from asfound.jobs.visit_journal import Desk
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
@@ -25,8 +27,9 @@ from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.rollout import Rollout
 from asfound.model.voltage_rules import VoltageRules
-from asfound.ports.backends.bag_disk import DiskBag
+from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
 from asfound.ports.backends.cautions_toml import load_cautions
+from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.faults_toml import SHIPPED, load_faults
 from asfound.ports.backends.folders_disk import DiskFolders
@@ -50,7 +53,7 @@ from asfound.ports.sweeps import Sweeps
 from asfound.web.app import create_app
 from asfound.web.context import Server
 from asfound.web.security import host_names
-from asfound.web.services import HoursFile, Services, Settings
+from asfound.web.services import HoursFile, Packing, Services, Settings
 
 PORT = 8417
 LAPTOP = ("127.0.0.1", 50000)
@@ -143,17 +146,25 @@ class NoTools:
     def signatures(self) -> Signatures:
         return Ed25519()
 
+    @contextmanager
+    def packing(self, folder: Path) -> Iterator[Packing]:
+        desk = EvidenceDesk(Minutes(), Ed25519(), SystemClock(), Sheet())
+        yield Packing(DiskNewBag(folder), Ed25519().make(), desk)
+
 
 def services(
-    folder: Path, shelf: SmallShelf | None = None, bags: Mapping[str, Path] | None = None
+    folder: Path,
+    shelf: SmallShelf | None = None,
+    bags: Mapping[str, Path] | None = None,
+    recordings: Mapping[str, Path] | None = None,
 ) -> Services:
-    """Services over a fresh database in ``folder``; ``bags``: folders with bags by name."""
+    """Services over a fresh database in ``folder``; ``bags``, ``recordings``: folders by name."""
     at: Desk = desk(folder, f"sqlite:///{folder / 'asfound.db'}")
     assert isinstance(at.store, SqlStore)
     devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
     return Services(
         at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store, at.store,
-        bags=DiskFolders(bags or {}),
+        DiskFolders(recordings or {}), DiskFolders(bags or {}),
     )  # fmt: skip
 
 

@@ -158,6 +158,7 @@ def test_pages_of_a_visit_hold_no_english(
     number = scenario.VEHICLE
     paths = ["/", "/vehicles", f"/vehicles/{number}", f"/vehicles/{number}/holds",
              "/requests", "/requests/new", "/requests/ask-217-1", "/requests/ask-217-2",
+             "/requests/ask-217-2/copy",
              "/requests/deletions", "/evidence", f"/vehicles/{number}/open",
              f"/vehicles/{number}/settings", "/settings",
              "/visits/none", "/nowhere",

@@ -114,7 +114,8 @@ def test_from_asking_to_closing(browser: Browser) -> None:
         ({"why": "a claim\u202e"}, "why", "unseen character"),
         ({"authority": ""}, "authority", "by what right"),
         ({"clock_ahead_s": "a lot"}, "clock_ahead_s", "is no number of seconds"),
-        ({"clock_ahead_s": "inf"}, "clock_ahead_s", "give seconds"),
+        ({"clock_ahead_s": "inf"}, "clock_ahead_s", "is no number of seconds"),
+        ({"clock_ahead_s": "1e12"}, "clock_ahead_s", "give seconds"),
     ],
 )
 def test_a_fault_stands_at_its_field_and_nothing_typed_is_lost(
@@ -384,3 +385,45 @@ def endless(progress: Progress) -> str:
     """Work that goes on until it is stopped."""
     while True:
         progress(1, 2, "a.mp4")
+
+
+def test_footage_is_copied_signed_and_verified_from_pages(tmp_path: Path) -> None:
+    home, drive, claims = (tmp_path / name for name in ("home", "drive", "claims"))
+    for folder in (home, drive, claims):
+        folder.mkdir()
+    # Minutes of 2026-11-20 from 08:00 UTC (tests/evidence_kit.py); the clock was 60 s fast.
+    for name in ("ch1-00", "ch1-05", "never-06"):
+        (drive / f"{name}.mp4").write_bytes(name.encode())
+    made = services(home, LimitedShelf(), {"Claims": claims}, {"Drive": drive})
+    with Browser(made, lan=True) as browser:
+        span = {"start": "2026-11-20T08:03", "end": "2026-11-20T08:06", "clock_ahead_s": "60"}
+        path = send(browser, NEW, asked(browser, **span)) + "/copy"
+        page = browser.get(path).text
+        assert 'value="60"' in page and 'value="217 ask-217-1"' in page
+        place = made.bags.places()[0].folders[0].key
+        fields = {"folder": made.folders.places()[0].folders[0].key, "place": place,
+                  "name": "217 claim", "offset": "60", "by": "Ines"}  # fmt: skip
+        for part, value in (("name", "../out"), ("name", ".hidden"), ("name", "a/b"),
+                            ("name", "a\x07"), ("offset", "soon"), ("offset", "nan")):  # fmt: skip
+            wrong = {"csrf": token(browser), **fields, part: value}
+            answer = browser.post(path, data=wrong)
+            assert answer.status_code == 422 and f'id="{part}-wrong"' in answer.text
+        wrong = {"csrf": token(browser), **fields, "place": str(claims)}
+        assert browser.post(path, data=wrong).status_code == 404
+        assert list(claims.iterdir()) == []
+        send(browser, path, fields)
+        (task,) = browser.server.tasks.of("ask-217-1")[-1:]
+        assert browser.server.tasks.wait(task.id, PATIENCE_S).state == "done"
+        page = told(browser.get(path).text)
+        assert "1 file was copied, read again and found the same." in page
+        assert "Left out:" in page and "never-06" in page
+        assert (claims / "217 claim" / "data" / "ch1-05.mp4").read_bytes() == b"ch1-05"
+        assert "Whole: every file is what was packed." in verified(browser, "217 claim")
+        # Nothing is written over: the same name once more is told, and the bag stays.
+        send(browser, path, fields)
+        (task,) = browser.server.tasks.of("ask-217-1")[-1:]
+        assert browser.server.tasks.wait(task.id, PATIENCE_S).state == "failed"
+        assert "choose another name" in told(browser.get(path).text)
+        assert "Whole: every file is what was packed." in verified(browser, "217 claim")
+        phone = browser.from_seat(PHONE)
+        assert phone.post(path, data=fields).status_code in (401, 403)

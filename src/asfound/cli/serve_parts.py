@@ -15,6 +15,7 @@ from asfound.cli.home import CATALOGUE, ROLLOUTS, Home
 from asfound.cli.sent_hours import sent_hours
 from asfound.cli.serve_sticks import IMAGES, HomeSticks
 from asfound.errors import NotFound
+from asfound.jobs.evidence_copy import Desk as EvidenceDesk
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
 from asfound.model.caution import Caution
@@ -26,12 +27,12 @@ from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.rollout import Rollout
 from asfound.model.voltage_rules import VoltageRules
-from asfound.ports.backends.bag_disk import DiskBag
+from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
 from asfound.ports.backends.devices_file import FileDevices
 from asfound.ports.backends.firmware_toml import load_catalogue
 from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.rollout_toml import load_rollout
-from asfound.ports.backends.signatures_ed25519 import Ed25519
+from asfound.ports.backends.signatures_ed25519 import Ed25519, FileKeys
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
 from asfound.ports.bags import OpenBag
@@ -41,7 +42,7 @@ from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.signatures import Signatures
 from asfound.ports.sweeps import Sweeps
-from asfound.web.services import HoursFile, Services
+from asfound.web.services import HoursFile, Packing, Services
 
 T = TypeVar("T")
 
@@ -204,6 +205,13 @@ class HomeTools:
     def signatures(self) -> Signatures:
         """Maker and checker of signatures."""
         return Ed25519()
+
+    @contextmanager
+    def packing(self, folder: Path) -> Iterator[Packing]:
+        """What copying for evidence into the new ``folder`` needs."""
+        key = FileKeys(self._home.path / "signing.key").own()
+        desk = EvidenceDesk(wiring.video(), Ed25519(), wiring.clock(), wiring.pdf())
+        yield Packing(DiskNewBag(folder), key, desk)
 
     @cached_property
     def _reading(self) -> ReadTools:

@@ -16,6 +16,7 @@ from starlette.routing import Route
 from asfound.errors import AsfoundError
 from asfound.version import VERSION
 from asfound.web.context import Here, Server, checked, here_of
+from asfound.web.copying import Copies
 from asfound.web.events import Hub
 from asfound.web.pairing import Pairing
 from asfound.web.problems import RESPONSES, Problem, kind_of, problem_response, spoken
@@ -49,6 +50,7 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
         Reader(services, tasks, hub.wake),
         Looks(services),
         Verified(),
+        Copies(),
     )
     app = FastAPI(
         title="asfound",

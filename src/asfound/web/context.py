@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from asfound.calc.plain_text import plain
 from asfound.errors import AsfoundError
 from asfound.model.plot import Plot
+from asfound.web.copying import Copies
 from asfound.web.events import Hub
 from asfound.web.limits import USUAL, body_limit
 from asfound.web.pairing import Pairing
@@ -59,6 +60,7 @@ class Server:
     reader: Reader
     looks: Looks
     verified: Verified
+    copies: Copies
     sticks: StickBook = field(default_factory=StickBook)
 
 

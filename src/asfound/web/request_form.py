@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from datetime import datetime
@@ -49,13 +50,16 @@ def channels_of(text: str) -> tuple[int, ...]:
     return tuple(sorted({int(part) for part in parts}))
 
 
-def seconds_of(text: str) -> float:
-    """A number of seconds with its sign; nothing: 0. Raises AskedWrong."""
+def seconds_of(text: str, part: str = "clock_ahead_s") -> float:
+    """A number of seconds with its sign; nothing: 0. ``part``: the field. Raises AskedWrong."""
     bare = text.strip().replace(",", ".").replace("\u2212", "-")
     try:
-        return float(bare) if bare else 0.0
+        made = float(bare) if bare else 0.0
     except ValueError:
-        raise AskedWrong("clock_ahead_s", f"{text!r} is no number of seconds") from None
+        made = math.nan
+    if not math.isfinite(made):
+        raise AskedWrong(part, f"{text!r} is no number of seconds")
+    return made
 
 
 def _vehicle(text: str, fleet: Fleet) -> Vehicle:

@@ -50,6 +50,7 @@ from asfound.web.pages import (
     devices,
     doubts,
     evidence,
+    evidence_copy,
     firmware,
     history,
     holds,
@@ -84,7 +85,7 @@ class Routed(Protocol):
 
 PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
-    deletions, requests, evidence,
+    deletions, requests, evidence_copy, evidence,
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings, firmware, rollout, stick,
     bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,

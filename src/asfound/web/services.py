@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Protocol
 
 from asfound.errors import NotFound
+from asfound.jobs.evidence_copy import Desk as EvidenceDesk
 from asfound.jobs.visit_journal import Desk
 from asfound.jobs.visit_read import ReadTools
 from asfound.jobs.visit_work import ProveTools
@@ -21,7 +22,7 @@ from asfound.model.menu_map import MenuMap
 from asfound.model.procedure import Procedure
 from asfound.model.rollout import Rollout
 from asfound.model.voltage_rules import VoltageRules
-from asfound.ports.bags import OpenBag
+from asfound.ports.bags import NewBag, OpenBag
 from asfound.ports.containers import Containers
 from asfound.ports.devices import Devices
 from asfound.ports.drive_log import DriveLog
@@ -31,7 +32,7 @@ from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.request_log import RequestLog
-from asfound.ports.signatures import Signatures
+from asfound.ports.signatures import KeyPair, Signatures
 from asfound.ports.stick import Image as StickImage
 from asfound.ports.stick import Stick
 from asfound.ports.sweeps import Sweeps
@@ -93,6 +94,15 @@ class HoursFile:
     among: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Packing:
+    """A bag that is written, the key that it is signed with, and what the copy works with."""
+
+    bag: NewBag
+    key: KeyPair
+    desk: EvidenceDesk
+
+
 class Tools(Protocol):
     """Machinery that is heavy to load: made when it is asked for, and kept."""
 
@@ -142,6 +152,11 @@ class Tools(Protocol):
 
     def signatures(self) -> Signatures:
         """Maker and checker of signatures."""
+        ...
+
+    def packing(self, folder: Path) -> AbstractContextManager[Packing]:
+        """What copying for evidence into the new ``folder`` needs, for as long as it takes. Raises
+        StorageError, InputError (the home's key), MissingPart."""
         ...
 
 

@@ -1,4 +1,4 @@
-// The page of bags: how far verifying is, asked for every second while a bag is under way.
+// Bags: how far verifying or copying is, asked for every second while one is under way.
 import { beingTyped, swap } from "./swap.js";
 
 const EVERY_MS = 1000;
@@ -30,6 +30,6 @@ async function look(part) {
 }
 
 async function again() {
-  const answer = await fetch("/evidence", { headers: { Accept: "text/html" } }).catch(() => null);
+  const answer = await fetch(window.location.href, { headers: { Accept: "text/html" } }).catch(() => null);
   if (answer?.ok) swap(await answer.text(), window.location.href, false);
 }
