@@ -10,7 +10,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
-from tests.web.kit import Browser
+from tests.web.kit import Browser, send, token
 from tests.web.stick_kit import firmware_home, with_sticks
 from tests.worked_visit import fleet_home, up_to_keys
 
@@ -166,3 +166,22 @@ def test_the_same_in_german(browser: Browser) -> None:
     assert "Entscheidung:" in page and "Halteregel" in page and "failed" not in page
     page = text(browser, "/firmware/changes?vehicle=217&from=1.12&to=2.03", "de")
     assert "muss jetzt eingegeben werden" in page and "in Zeile" in page
+
+
+def test_a_choice_is_recorded_in_the_visit(tmp_path: Path) -> None:
+    home = firmware_home(tmp_path)
+    browser = Browser(with_sticks(home)[0])
+    opened = {"procedure": "firmware-and-reset", "by": "Ines", "firmware": "1.12"}
+    visit = send(browser, "/vehicles/217/open", opened).rpartition("/")[2]
+    head = home.visit(visit).head
+    send(browser, f"/visits/{visit}/firmware", {"head": head, "by": "Ines"})
+    choice = home.visit(visit).choice
+    assert choice is not None and (choice.installed, choice.to) == ("1.12", "2.03")
+    assert [step.version for step in choice.path] == ["2.01", "2.03"]
+    assert "1.12 → 2.03" in text(browser, f"/visits/{visit}")
+    # Against the head that was seen, as every act.
+    data = {"csrf": token(browser), "head": head, "by": "Ines"}
+    assert browser.post(f"/visits/{visit}/firmware", data=data).status_code == 409
+    data = {"csrf": token(browser), "head": home.visit(visit).head, "by": "Ines", "hardware": "C"}
+    refused = browser.post(f"/visits/{visit}/firmware", data=data)
+    assert refused.status_code == 422 and "look at its label" in refused.text

@@ -18,6 +18,7 @@ from asfound.jobs.visit_act import (
     tick,
 )
 from asfound.jobs.visit_fault import RecordFault, record_fault
+from asfound.jobs.visit_firmware import ChooseForVisit, choose_for_visit
 from asfound.jobs.visit_journal import Desk, load_visit
 from asfound.model.visit import VisitState
 from asfound.web.heads import desk_at
@@ -47,6 +48,7 @@ class Act:
     gate: str = ""
     reason: str = ""
     firmware: str = ""
+    hardware: str = ""
 
     @classmethod
     def of(cls, visit: str, form: Mapping[str, str], name: str) -> Act:
@@ -60,6 +62,7 @@ class Act:
             form.get("gate", ""),
             form.get("reason", ""),
             form.get("firmware", ""),
+            form.get("hardware", "").strip(),
         )
 
 
@@ -83,6 +86,13 @@ def pass_gate(act: Act, holder: Holder) -> VisitState:
     """Override the gate. Raises HeadMoved, NotFound, UsageError, StorageError."""
     request = OverrideGate(act.visit, act.step, act.gate, act.by, act.reason)
     return override(request, desk=_desk(act, holder))
+
+
+def choose(act: Act, holder: Holder) -> VisitState:
+    """Record which firmware is to be put on, as the catalogue says it. Raises HeadMoved, NotFound,
+    UsageError, InputError, StorageError."""
+    request = ChooseForVisit(act.visit, act.by, act.firmware, act.hardware)
+    return choose_for_visit(request, desk=_desk(act, holder))[0]
 
 
 def close(act: Act, holder: Holder) -> VisitState:

@@ -15,7 +15,7 @@ from asfound.web.problems import Problem, kind_of
 from asfound.web.session import NAME_COOKIE
 from asfound.web.step_pages import GATE_PAGES, STEP_PAGES, page_for
 from asfound.web.view_visit import load_view, may_override
-from asfound.web.visit_acts import Act, add_note, close, pass_gate, tick_off
+from asfound.web.visit_acts import Act, add_note, choose, close, pass_gate, tick_off
 from asfound.web.wording import ENTRIES, GATES
 
 router = APIRouter(prefix="/visits/{visit}")
@@ -43,6 +43,12 @@ def note(here: Asked, visit: str, form: Form) -> Response:
 def override(here: Asked, visit: str, form: Form) -> Response:
     """Passes a shut gate, with name and reason."""
     return _acted(here, visit, form, pass_gate)
+
+
+@router.post("/firmware")
+def firmware(here: Asked, visit: str, form: Form) -> Response:
+    """Records which firmware is to be put on."""
+    return _acted(here, visit, form, choose)
 
 
 @router.post("/close")
