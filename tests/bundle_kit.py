@@ -67,7 +67,7 @@ class Laptop:
 
     @property
     def source(self) -> Source:
-        return Source(self.store, self.store, self.store)
+        return Source(self.store, self.store, self.store, self.store)
 
     def export(self, bag: Path, *visits: str, **more: Any) -> BundleExported:
         desk = ExportDesk(self.source, self.blobs, self.clock, Ed25519())
@@ -141,6 +141,7 @@ def dump(store: SqlStore) -> dict[str, object]:
         "entries": [(one.visit, one.seq, one.hash) for one in entries],
         "lines": sorted(store.lines(), key=lambda line: line.id),
         "requests": [(one.visit, one.seq, one.hash) for one in requests],
+        "drives": [(one.visit, one.seq, one.hash) for one in store.drive_entries()],
         "aside": [(one.visit, one.seq, one.hash) for one in store.set_aside()],
         "holds": sorted(store.holds(), key=lambda hold: hold.id),
         "ticks": [tick for visit in visits for tick in store.ticks(visit)],

@@ -16,6 +16,7 @@ from asfound.errors import AsfoundError, ExitCode, InputError, IntegrityError, U
 from asfound.jobs.bundle_export import ExportBundle, ExportDesk, export_bundle
 from asfound.jobs.bundle_import import BundleImported, ImportDesk, import_bundle
 from asfound.jobs.bundle_known import Source
+from asfound.jobs.footage_requests import of_deletions
 from asfound.model.journal import Entry, rfc3339
 from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
 from asfound.ports.backends.signatures_ed25519 import Ed25519
@@ -47,8 +48,16 @@ def key_command(home: HomeOption = None) -> None:
 
 
 def export_command(
-    visits: Annotated[list[str], typer.Argument(metavar="VISIT...", help="Closed visits.")],
     to: Annotated[Path, typer.Option(metavar="FOLDER", help="The bag: a new folder.")],
+    visits: Annotated[
+        list[str] | None, typer.Argument(metavar="[VISIT...]", help="Closed visits.")
+    ] = None,
+    notes: Annotated[
+        bool,
+        typer.Option(
+            "--notes", help="No visits: all holds, requests, deletions and drives of this home."
+        ),
+    ] = False,
     with_passwords: Annotated[
         bool, typer.Option("--with-passwords", help="Also where photographs show some.")
     ] = False,
@@ -56,18 +65,23 @@ def export_command(
 ) -> None:
     """Pack closed visits with all they rest on, sign, and read the copies again.
 
-    Holds, requests and ticks of their vehicles go along. Nothing is removed here.
+    Holds, requests, ticks and drives of their vehicles go along. Nothing is removed here.
     """
     place = home_at(home)
     desk = ExportDesk(_source(place), place.blobs(), wiring.clock(), Ed25519())
-    request = ExportBundle(tuple(visits), with_passwords)
+    request = ExportBundle(tuple(visits or ()), with_passwords, notes)
+    if place.keys().there() is None:
+        output.warn(
+            "asfound: this home had no key when its ids were made, so another one may have made "
+            "the same; run asfound bundle key before the first visit"
+        )
     key = place.keys().own()
     with stopped_as_by_hand(), wiring.progress(f"Packing {to}") as progress:
         made = export_bundle(request, key, bag=DiskNewBag(to), desk=desk, progress=progress)
     if made.removed:
         what = output.count(made.removed, "file")
         output.say(f"a killed export had left {what} there: removed, and all was packed anew")
-    told = output.count(len(made.visits), "visit")
+    told = output.count(len(made.visits), "visit") if made.visits else "notes"
     files = output.count(made.files, "file")
     output.say(f"{to}: {told}, {files}, {bytes_text(made.size)}", style="bold")
     output.say(f"signed with key {made.public}: give it away from the bag")
@@ -113,7 +127,9 @@ def import_command(
 
 
 def aside_command(
-    visit: Annotated[str, typer.Argument(metavar="[ID]", help="One visit or request.")] = "",
+    visit: Annotated[
+        str, typer.Argument(metavar="[ID]", help="One visit, request or log of a drive.")
+    ] = "",
     home: HomeOption = None,
     json: Annotated[bool, typer.Option("--json", help="Print as JSON.")] = False,
 ) -> None:
@@ -127,7 +143,7 @@ def aside_command(
         output.json_out([_entry_data(entry) for entry in entries])
     elif entries:
         output.table(
-            ("visit or request", "entry", "when", "by", "what", "hash"),
+            ("log", "entry", "when", "by", "what", "hash"),
             [
                 (
                     one.visit, str(one.seq), rfc3339(one.at)[:16] + "Z", one.by, one.kind,
@@ -143,7 +159,7 @@ def aside_command(
 
 
 def _source(place: Home) -> Source:
-    return Source(place.store(), place.requests(), place.merging())
+    return Source(place.store(), place.requests(), place.merging(), place.drives())
 
 
 def _believed(place: Home, keys: Sequence[str], file: Path | None) -> set[bytes]:
@@ -181,7 +197,14 @@ def _show(bag: Path, made: BundleImported) -> bool:
     for name in merged.visits:
         output.say(f"visit {name} is here; asfound visit show {name}")
     for name in merged.requests:
-        output.say(f"request {name} is here; asfound request show {name}")
+        if of_deletions(name):
+            output.say("deletions are here; asfound request deletions")
+        else:
+            output.say(f"request {name} is here; asfound request show {name}")
+    for serial in sorted({name.partition("/")[2] for name in merged.drives}):
+        output.say(f"drive {serial} has news; asfound drive show {serial}")
+    if merged.drives:
+        output.say("asfound drive findings says what of drives does not go together")
     for fork in merged.forks:
         count = output.count(fork.entries, "entry", "entries")
         output.say(

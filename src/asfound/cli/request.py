@@ -232,8 +232,8 @@ def deleted_command(
     """Write down that something was deleted; refused while a hold keeps it."""
     place = home_at(home)
     made = log_deleted(
-        LogDeleted(item, by, note), place.fleet(), log=place.requests(), store=place.store(),
-        clock=SystemClock(),
+        LogDeleted(item, by, note, place.writer()), place.fleet(), log=place.requests(),
+        store=place.store(), clock=SystemClock(),
     )  # fmt: skip
     output.say(f"{made.item}: deleted by {made.by}: {made.note}")
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from asfound.errors import AsfoundError, IntegrityError, NotFound, UsageError
 from asfound.jobs.bag_pack import Payload, seal
+from asfound.jobs.bundle_drives import entries_of_drives, pictures_of
 from asfound.jobs.bundle_known import (
     BLOBS,
     KnownVisit,
@@ -31,11 +32,13 @@ from asfound.ports.signatures import KeyPair, Signatures
 
 @dataclass(frozen=True, slots=True)
 class ExportBundle:
-    """Pack these visits; ``passwords``: also one that was closed although stored photographs show
-    passwords, which then leave with it."""
+    """Pack these visits, or ``notes`` instead: all holds, requests, logs of deletions and of
+    drives of this home, of whatever vehicle. ``passwords``: also a visit that was closed
+    although stored photographs show passwords, which then leave with it."""
 
     visits: tuple[str, ...]
     passwords: bool = False
+    notes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +78,10 @@ def export_bundle(
     taken), IntegrityError (what is stored was altered), StorageError, Interrupted; then no bag has
     the name.
     """
-    bundle, names = _gathered(request, key, desk)
+    if bool(request.visits) == request.notes:
+        raise UsageError("name closed visits to pack, or say --notes and none")
+    gather = _notes if request.notes else _gathered
+    bundle, names = gather(request, key, desk)
     removed = bag.begin()
     try:
         began = desk.clock.now()
@@ -94,13 +100,14 @@ def export_bundle(
             sums[BLOBS + name] = copied.sha256
             size += copied.size
         visits = tuple(sorted({entry.visit for entry in bundle.visits}))
-        info = {"External-Description": f"asfound bundle of {', '.join(visits)}"}
+        what = ", ".join(visits) or "holds, requests, deletions and drives"
+        info = {"External-Description": f"asfound bundle of {what}"}
         seal(bag, Payload(sums, size, began), info, {}, key=key, signatures=desk.signatures)
         bag.finish()
         progress(len(names), len(names), "")
     finally:
         bag.drop()
-    entries = len(bundle.visits) + len(bundle.requests)
+    entries = len(bundle.visits) + len(bundle.requests) + len(bundle.drives)
     return BundleExported(visits, entries, len(sums), size, key.public.hex(), removed)
 
 
@@ -125,6 +132,8 @@ def _gathered(
         entries += stored
     places = [one for number in sorted(vehicles) for one in store.place_pictures(number)]
     names.update(one.picture for one in places if desk.blobs.has(one.picture))
+    drives = entries_of_drives(source, vehicles)
+    names.update(_signatures(drives, desk.blobs))
     bundle = Bundle(
         key.public.hex(),
         tuple(entries),
@@ -132,8 +141,25 @@ def _gathered(
         tuple(hold for number in sorted(vehicles) for hold in store.holds(number)),
         tuple(tick for visit in dict.fromkeys(request.visits) for tick in store.ticks(visit)),
         _oldest_first(places),
+        drives,
     )
     return bundle, tuple(sorted(names))
+
+
+def _notes(_: ExportBundle, key: KeyPair, desk: ExportDesk) -> tuple[Bundle, tuple[str, ...]]:
+    """What this home knows beside its visits."""
+    source = desk.source
+    requests = [*source.requests.request_entries(), *source.merging.set_aside(Book.REQUEST)]
+    holds, drives = tuple(source.store.holds()), entries_of_drives(source, None)
+    if not (requests or holds or drives):
+        raise UsageError("there are no holds, requests, deletions or drives here yet")
+    bundle = Bundle(key.public.hex(), requests=tuple(requests), holds=holds, drives=drives)
+    return bundle, tuple(sorted(_signatures(drives, desk.blobs)))
+
+
+def _signatures(drives: Sequence[Entry], blobs: Blobs) -> set[str]:
+    """What hand-overs were signed with, as far as it is here."""
+    return {name for name in pictures_of(drives) if blobs.has(name)}
 
 
 def _may_leave(known: KnownVisit, request: ExportBundle) -> None:

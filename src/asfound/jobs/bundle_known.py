@@ -13,6 +13,7 @@ from asfound.jobs.visit_fold import Fetch, fold
 from asfound.model.footage_request import FootageRequest
 from asfound.model.journal import Entry, chain_fault
 from asfound.model.visit import VisitState
+from asfound.ports.drive_log import DriveLog
 from asfound.ports.merging import Merging
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
@@ -27,6 +28,7 @@ class Source:
     store: Store
     requests: RequestLog
     merging: Merging
+    drives: DriveLog
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,7 @@ DEEPEST = 64
 
 HEXES = re.compile(r"[0-9a-f]{64}")
 LOG = re.compile(r"[a-z0-9][a-z0-9-]{0,119}")
+DRIVE_LOG = re.compile(r"[0-9a-f]{16}/[0-9a-z][0-9a-z._+:#-]{0,59}")
 KIND = re.compile(r"[a-z][a-z-]{0,39}")
 MARK = re.compile(r"[0-9a-f]{24}")
 HEAD = ("format", "requests", "visits", "writer")
@@ -64,6 +65,7 @@ def write_lines(bundle: Bundle) -> bytes:
     ]
     lines += [{"tick": to_data(replace(tick, at=_utc(tick.at)))} for tick in bundle.ticks]
     lines += [{"place": to_data(replace(one, at=_utc(one.at)))} for one in bundle.places]
+    lines += [{"drive": _entry_data(entry)} for entry in bundle.drives]
     return "".join(canonical_json(line) + "\n" for line in lines).encode("utf-8")
 
 
@@ -170,7 +172,7 @@ def _checked(value: object) -> None:
             raise ValueError("a zero in a text")
 
 
-def _entry(data: object, number: int) -> Entry:
+def _entry(data: object, number: int, names: re.Pattern[str] = LOG) -> Entry:
     if not isinstance(data, dict) or tuple(sorted(data)) != ENTRY:
         raise _wrong(number, "is no entry")
     texts = (data["visit"], data["by"], data["kind"], data["previous"], data["hash"], data["at"])
@@ -179,7 +181,8 @@ def _entry(data: object, number: int) -> Entry:
     if not sound or type(seq) is not int or not 0 <= seq < 1 << 31 or not data["by"]:
         raise _wrong(number, "is no entry")
     patterns = (
-        (LOG, data["visit"]), (KIND, data["kind"]), (HEXES, data["previous"]), (HEXES, data["hash"])
+        (names, data["visit"]), (KIND, data["kind"]),
+        (HEXES, data["previous"]), (HEXES, data["hash"]),
     )  # fmt: skip
     if not all(pattern.fullmatch(text) for pattern, text in patterns):
         raise _wrong(number, "is no entry")
@@ -193,6 +196,10 @@ def _entry(data: object, number: int) -> Entry:
             number, f"entry {seq} of {made.visit} ({made.kind}) was changed after it was written"
         )
     return made
+
+
+def _drive(data: object, number: int) -> Entry:
+    return _entry(data, number, DRIVE_LOG)
 
 
 def _time(text: str, number: int) -> datetime:
@@ -262,5 +269,6 @@ READERS: Mapping[str, Callable[[object, int], Any]] = {
     "hold": _hold,
     "tick": _tick,
     "place": _place,
+    "drive": _drive,
 }
 """Kinds of lines, in the order of the fields of Bundle."""

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from asfound.errors import IntegrityError, UsageError
-from asfound.jobs.footage_requests import DELETIONS, list_requests, present
+from asfound.jobs.footage_requests import deletion_log, list_requests, of_deletions, present
 from asfound.jobs.visit_journal import named, tidy
 from asfound.model.fleet import Fleet
 from asfound.model.footage_request import Deleted, FootageRequest, ToDelete
 from asfound.model.hold import Hold
-from asfound.model.journal import chain_fault, next_entry
+from asfound.model.journal import Entry, chain_fault, next_entry
 from asfound.ports.clock import Clock
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
@@ -20,11 +21,13 @@ from asfound.ports.store import Store
 
 @dataclass(frozen=True, slots=True)
 class LogDeleted:
-    """``item`` was deleted, as ``deletions_due`` calls it."""
+    """``item`` was deleted, as ``deletions_due`` calls it. ``writer``: the home's tag, which names
+    the log (calc/writer_tag.py)."""
 
     item: str
     by: str
     note: str
+    writer: str = ""
 
 
 def deletions_due(fleet: Fleet, *, log: RequestLog, store: Store) -> tuple[ToDelete, ...]:
@@ -83,16 +86,26 @@ def log_deleted(
             f"{item.item}: {item.held[0]} keeps it, so it must not be deleted; release that: "
             f"asfound hold release {item.held[0]}"
         )
-    entries = list(log.request_entries(DELETIONS))
+    name = deletion_log(request.writer)
+    entries = list(log.request_entries(name))
     data = {"item": item.item, "note": note}
-    entry = next_entry(entries, DELETIONS, present(log, clock), by, "deleted", data)
+    entry = next_entry(entries, name, present(log, clock), by, "deleted", data)
     log.append_request(entry)
     return Deleted(item.item, by, note, entry.at)
 
 
 def deletions_done(log: RequestLog) -> tuple[Deleted, ...]:
     """Every deletion logged, oldest first. Raises IntegrityError."""
-    entries = list(log.request_entries(DELETIONS))
+    logs: dict[str, list[Entry]] = {}
+    for entry in log.request_entries():
+        if of_deletions(entry.visit):
+            logs.setdefault(entry.visit, []).append(entry)
+    made = [one for entries in logs.values() for one in deletions_in(entries)]
+    return tuple(sorted(made, key=lambda one: (one.at, one.item, one.by)))
+
+
+def deletions_in(entries: Sequence[Entry]) -> tuple[Deleted, ...]:
+    """What one log of deletions says. Raises IntegrityError."""
     fault = chain_fault(entries)
     try:
         made = tuple(

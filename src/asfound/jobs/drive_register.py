@@ -85,7 +85,7 @@ def write_drive(
     entries = desk.log.drive_entries(name)
     entry = next_entry(entries, name, present(desk.clock, state), by, kind, data)
     desk.log.append_drive(entry)
-    [(_, event)] = _events([entry])
+    [(_, event)] = drive_events([entry])
     return fold_drive(state.serial, [*state.events, event])
 
 
@@ -103,10 +103,11 @@ def _logged(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
         if fault is not None or name.count("/") != 1:
             why = fault or "its name is no <writer>/<serial number>"
             raise IntegrityError(f"drive log {name}: {why}; bring the database back from a copy")
-    yield from _events(entries)
+    yield from drive_events(entries)
 
 
-def _events(entries: Iterable[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+def drive_events(entries: Iterable[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+    """Each entry of logs of drives as an event, and the serial number that it is of."""
     for one in entries:
         writer, _, serial = one.visit.partition("/")
         yield (

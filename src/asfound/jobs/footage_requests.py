@@ -21,7 +21,8 @@ from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
 DELETIONS = "deletions"
-"""The log of deletions; every other log is a request's."""
+"""The log of deletions of a home without a key, and what begins the name of one with a key;
+every other log is a request's."""
 MOST_AHEAD_S = 20 * 366 * 86_400.0
 """A recorder whose battery is flat begins some years back; more is a slip (own choice)."""
 LONGEST_NUMBER = 60
@@ -121,11 +122,21 @@ def close_request(request: EndRequest, *, log: RequestLog, clock: Clock) -> Foot
     return _ended(request, "closed", log, clock)
 
 
+def deletion_log(writer: str) -> str:
+    """The log of deletions of the home with this tag ("" = none)."""
+    return f"{DELETIONS}-{writer}" if writer else DELETIONS
+
+
+def of_deletions(log: str) -> bool:
+    """Whether the log of this name is one of deletions."""
+    return log == DELETIONS or log.startswith(f"{DELETIONS}-")
+
+
 def list_requests(log: RequestLog, vehicle: str | None = None) -> tuple[FootageRequest, ...]:
     """Requests of one vehicle (its number), or all, oldest first. Raises IntegrityError."""
     logs: dict[str, list[Entry]] = {}
     for entry in log.request_entries():
-        if entry.visit != DELETIONS:
+        if not of_deletions(entry.visit):
             logs.setdefault(entry.visit, []).append(entry)
     made = [_folded(entries) for entries in logs.values()]
     return tuple(one for one in made if vehicle is None or one.vehicle == vehicle)
@@ -133,7 +144,7 @@ def list_requests(log: RequestLog, vehicle: str | None = None) -> tuple[FootageR
 
 def one_request(log: RequestLog, name: str) -> FootageRequest:
     """The request of this id. Raises NotFound, IntegrityError."""
-    entries = log.request_entries(name) if name != DELETIONS else ()
+    entries = log.request_entries(name) if not of_deletions(name) else ()
     if not entries:
         raise NotFound(f"no request {tidy(name)!r}; `asfound request list` shows them")
     return _folded(entries)

@@ -20,12 +20,14 @@ class Book(StrEnum):
 
     VISIT = "visit"
     REQUEST = "request"
+    DRIVE = "drive"
 
 
 @dataclass(frozen=True, slots=True)
 class Bundle:
     """Entries of whole logs, branches that were set aside among them; holds, ticks and
-    photographs of places on the vehicles. ``writer``: the public key in hexadecimal figures."""
+    photographs of places on the vehicles; logs of drives. ``writer``: the public key in
+    hexadecimal figures."""
 
     writer: str
     visits: tuple[Entry, ...] = ()
@@ -33,6 +35,7 @@ class Bundle:
     holds: tuple[Hold, ...] = ()
     ticks: tuple[KeyTick, ...] = ()
     places: tuple[PlacePicture, ...] = ()
+    drives: tuple[Entry, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +49,9 @@ class Fork:
 
 @dataclass(frozen=True, slots=True)
 class Merged:
-    """What was new here. ``visits`` and ``requests`` are ids that were unknown or grew;
-    ``entries`` counts all that were unknown; ``forks`` are logs with a branch set aside, new or
-    not; ``twins`` holds that had the id of another one."""
+    """What was new here. ``visits``, ``requests`` and ``drives`` are ids of logs that were unknown
+    or grew; ``entries`` counts all that were unknown; ``forks`` are logs with a branch set
+    aside, new or not; ``twins`` holds that had the id of another one."""
 
     visits: tuple[str, ...] = ()
     requests: tuple[str, ...] = ()
@@ -59,6 +62,7 @@ class Merged:
     places: int = 0
     forks: tuple[Fork, ...] = ()
     twins: tuple[str, ...] = ()
+    drives: tuple[str, ...] = ()
 
     @property
     def nothing(self) -> bool:

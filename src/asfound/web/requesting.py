@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from asfound.jobs.drive_register import list_drives
-from asfound.jobs.footage_requests import DELETIONS, held_span, list_requests, present
+from asfound.jobs.footage_requests import held_span, list_requests, of_deletions, present
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.request_known import LAST, Known, known_of
 from asfound.jobs.request_look import WEEK_D, LookFor, Sources, look_for
@@ -60,7 +60,7 @@ class LogAt:
         found = self._requests.request_entries(log)
         if log == self._log and not self._checked:
             # A request that is not there is told by whoever asks for it.
-            if (found or log == DELETIONS) and last_hash(found) != self._head:
+            if (found or of_deletions(log)) and last_hash(found) != self._head:
                 known = next((item.seq for item in found if item.hash == self._head), -1)
                 raise LogMoved(log, found[known + 1 :], last_hash(found))
             self._checked = True

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from asfound.jobs.deletions import deletions_done, deletions_due
-from asfound.jobs.footage_requests import DELETIONS
+from asfound.jobs.footage_requests import deletion_log
 from asfound.model.footage_request import Deleted, ToDelete
 from asfound.web.requesting import Looks, log_head
 from asfound.web.services import Services
 from asfound.web.view_fleet import PAGE
 
-LOG = DELETIONS
 DONE_SHOWN = 20
 
 
@@ -66,6 +65,6 @@ def deletions_view(looks: Looks, services: Services, number: int) -> DeletionsVi
         pages,
         tuple(reversed(done))[:DONE_SHOWN],
         len(done),
-        log_head(requests, LOG),
+        log_head(requests, deletion_log(services.desk.writer)),
         now,
     )

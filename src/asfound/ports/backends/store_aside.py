@@ -14,6 +14,7 @@ from asfound.model.journal import Entry, chain_fault
 from asfound.ports.backends.store_lines import line_of
 from asfound.ports.backends.store_tables import (
     ASIDE,
+    DRIVES,
     ENTRIES,
     LINES,
     REQUESTS,
@@ -22,7 +23,11 @@ from asfound.ports.backends.store_tables import (
     row_entry,
 )
 
-TABLES = {Book.VISIT: (ENTRIES, "visit"), Book.REQUEST: (REQUESTS, "log")}
+TABLES = {
+    Book.VISIT: (ENTRIES, "visit"),
+    Book.REQUEST: (REQUESTS, "log"),
+    Book.DRIVE: (DRIVES, "log"),
+}
 """Where the entries of a book are that count, and the column that names the log."""
 
 

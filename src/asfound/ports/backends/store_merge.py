@@ -45,17 +45,19 @@ def merge_bundle(connection: Connection, bundle: Bundle) -> Merged:
     """Take it in. Raises IntegrityError when what is stored was altered beyond reading."""
     visits = _merge_logs(connection, Book.VISIT, bundle.visits)
     requests = _merge_logs(connection, Book.REQUEST, bundle.requests)
+    drives = _merge_logs(connection, Book.DRIVE, bundle.drives)
     holds, releases, twins = _merge_holds(connection, bundle.holds)
     return Merged(
         visits.grown,
         requests.grown,
-        visits.entries + requests.entries,
+        visits.entries + requests.entries + drives.entries,
         holds,
         releases,
         _merge_ticks(connection, bundle.ticks),
         _merge_places(connection, bundle.places),
-        (*visits.forks, *requests.forks),
+        (*visits.forks, *requests.forks, *drives.forks),
         twins,
+        drives.grown,
     )
 
 

@@ -9,7 +9,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from asfound.jobs.deletions import LogDeleted, deletions_done, deletions_due, log_deleted
-from asfound.jobs.footage_requests import DELETIONS
+from asfound.jobs.footage_requests import deletion_log
 from asfound.model.footage_request import Deleted
 from asfound.web.context import Asked
 from asfound.web.requesting import LogAt, log_head
@@ -78,7 +78,7 @@ def deletions(here: Asked) -> DeletionsOut:
             for one in due
         ],
         done=[DeletedOut.of(one) for one in deletions_done(log)],
-        head=log_head(log, DELETIONS),
+        head=log_head(log, deletion_log(services.desk.writer)),
     )
 
 
@@ -86,9 +86,9 @@ def deletions(here: Asked) -> DeletionsOut:
 def deleted(here: Asked, wanted: DeletedIn) -> DeletedOut:
     """Write down that something was deleted; refused while a hold keeps it."""
     services = here.services
-    log = LogAt(services.requests, DELETIONS, wanted.head)
+    log = LogAt(services.requests, deletion_log(services.desk.writer), wanted.head)
     made = log_deleted(
-        LogDeleted(wanted.item, wanted.by, wanted.note),
+        LogDeleted(wanted.item, wanted.by, wanted.note, services.desk.writer),
         services.shelf.fleet(),
         log=log,
         store=services.desk.store,

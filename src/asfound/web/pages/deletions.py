@@ -10,11 +10,12 @@ from starlette.responses import Response
 
 from asfound.errors import AsfoundError
 from asfound.jobs.deletions import LogDeleted, log_deleted
+from asfound.jobs.footage_requests import deletion_log
 from asfound.web.context import Asked, Form, Here, remember
 from asfound.web.problems import Problem, kind_of
 from asfound.web.requesting import LogAt, LogMoved
 from asfound.web.session import NAME_COOKIE
-from asfound.web.view_deletions import LOG, deletions_view
+from asfound.web.view_deletions import deletions_view
 
 router = APIRouter(prefix="/requests/deletions")
 
@@ -32,10 +33,10 @@ def deleted(here: Asked, form: Form) -> Response:
     """Writes down that something was deleted."""
     services = here.services
     by = form.get("by", "").strip() or here.name
-    log = LogAt(services.requests, LOG, form.get("head", ""))
     desk, number = services.desk, _number(form.get("page", ""))
+    log = LogAt(services.requests, deletion_log(desk.writer), form.get("head", ""))
     try:
-        asked = LogDeleted(form.get("item", ""), by, form.get("note", ""))
+        asked = LogDeleted(form.get("item", ""), by, form.get("note", ""), desk.writer)
         log_deleted(asked, services.shelf.fleet(), log=log, store=desk.store, clock=desk.clock)
     except (AsfoundError, Problem) as error:
         return _page(here, form, error, number)
