@@ -174,3 +174,19 @@ def test_words_for_a_likelihood_are_never_better_than_it_is(share: float) -> Non
     assert (said == "yes") == (share == 1) and (said == "no") == (share == 0)
     if said.endswith("%") and share >= 0.01:
         assert int(said[:-2]) / 100 <= share + 1e-12
+
+
+def test_hours_that_come_twice_or_never(capsys: pytest.CaptureFixture[str], home: Home) -> None:
+    """29 March 2026 and 26 October 2025 (tests/calc/test_wall_time.py names the source)."""
+    said = ("add", "--vehicle", "217", "--why", "claim", "--authority", "insurer", "--by", "Ines")
+    code, _, err = run(
+        capsys, home, *said, "--from", "2026-03-29T01:30", "--until", "2026-03-29T02:30"
+    )
+    assert code == ExitCode.USAGE and "clocks were put forward" in err
+    # Of both hours that the clocks showed, the wider span; and the offset says so.
+    code, out, _ = run(
+        capsys, home, *said, "--from", "2025-10-26T01:50", "--until", "2025-10-26T01:10"
+    )
+    assert "from 2025-10-26 01:50 +0100 until 2025-10-26 01:10 +0000" in out
+    (one,) = json.loads(run(capsys, home, "list", "--json")[1])["requests"]
+    assert (one["from"][:16], one["until"][:16]) == ("2025-10-26T00:50", "2025-10-26T01:10")

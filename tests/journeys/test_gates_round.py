@@ -353,6 +353,55 @@ def test_the_stick_has_to_hold_the_chosen_image(
         tick(TickStep(visit, STEP, BY), desk=home.desk())
 
 
+STONE = "22" * 32
+TWO_STEPS = (
+    CATALOGUE.replace("approved", 'stones = ["2.01"]\napproved')
+    + '[[image]]\nmap = "marrowby-four"\nhardware = ["B"]\nversion = "2.01"\nfile = "b.mfw"\n'
+    f'size = 9\nsha256 = "{STONE}"\n'
+    'approved = [ { fleet = "*", by = "Ada Penrose", on = 2020-01-01 } ]\n'
+)
+"""2.03 goes only over 2.01, and 1.12 is on."""
+
+
+def test_the_second_image_of_the_way_does_not_go_first(tmp_path: Path) -> None:
+    home = make_home(tmp_path, "firmware-chosen")
+    (tmp_path / "firmware.toml").write_text(TWO_STEPS)
+    visit = open_case(home, "firmware-chosen")
+    CASES["pages-read"].open_(home, visit)
+    CASES["firmware-chosen"].open_(home, visit)
+    step = home.visit(visit).procedure.step("ware")
+    menu_map = home.menu_map("marrowby-four")
+    shut = {one.gate: one.why for one in gate_states(home.visit(visit), step)}["firmware-chosen"]
+    assert shut == "2.01 comes first, and no stick with b.mfw was checked"
+    with pytest.raises(GateShut, match=r"2\.01 comes first"):
+        tick(TickStep(visit, "ware", BY, "", NEXT, menu_map), desk=home.desk())
+    # A stick that is not as it was prepared shows nothing.
+    record_stick(RecordStick(visit, stick_seen(STONE, StickVerdict.CHANGED), BY), desk=home.desk())
+    record_stick(RecordStick(visit, stick_seen(), BY), desk=home.desk())
+    with pytest.raises(GateShut, match=r"2\.01 comes first"):
+        tick(TickStep(visit, "ware", BY, "", NEXT, menu_map), desk=home.desk())
+    # One after the other it goes.
+    record_stick(RecordStick(visit, stick_seen(STONE), BY), desk=home.desk())
+    assert all(one.holds for one in gate_states(home.visit(visit), step))
+    record_stick(RecordStick(visit, stick_seen(), BY), desk=home.desk())
+    tick(TickStep(visit, "ware", BY, "", NEXT, menu_map), desk=home.desk())
+
+
+def test_a_version_whose_stick_nobody_checked_is_not_let_in_at_the_end(tmp_path: Path) -> None:
+    home = make_home(tmp_path, "firmware-chosen")
+    (tmp_path / "firmware.toml").write_text(TWO_STEPS)
+    visit = open_case(home, "firmware-chosen")
+    CASES["pages-read"].open_(home, visit)
+    choose_for_visit(ChooseForVisit(visit, BY), desk=home.desk())
+    record_stick(RecordStick(visit, stick_seen(STONE), BY), desk=home.desk())
+    menu_map = home.menu_map("marrowby-four")
+    with pytest.raises(GateShut, match=r"no stick with a\.mfw \(2\.03\) was checked"):
+        tick(TickStep(visit, "ware", BY, "", NEXT, menu_map), desk=home.desk())
+    # The first image alone is on: that is what the step left, and what it says.
+    state = tick(TickStep(visit, "ware", BY, "", "2.01", menu_map), desk=home.desk())
+    assert state.firmware_left == "2.01"
+
+
 def test_another_version_than_the_chosen_one_is_not_let_in_at_the_end(tmp_path: Path) -> None:
     """Choose what is allowed, put something else on, and tick the step off with that."""
     home = make_home(tmp_path, "firmware-chosen")

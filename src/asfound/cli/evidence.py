@@ -58,7 +58,8 @@ def copy_command(  # noqa: PLR0913 (an option each)
     """
     place = home_at(home)
     # A time without zone is the fleet's; only then is a fleet file wanted.
-    begin, end = (_time(text, place.zone) for text in (start, until))
+    # Of an hour that comes twice the span takes both, so that nothing is left behind.
+    begin, end = _time(start, place.zone, 0), _time(until, place.zone, 1)
     request = CopyEvidence(tuple(paths), vehicle, begin, end, by, why, offset, everything, pattern)
     desk = Desk(
         wiring.video(), Ed25519(), wiring.clock(), wiring.pdf(), wiring.remuxer() if remux else None
@@ -87,7 +88,7 @@ def copy_command(  # noqa: PLR0913 (an option each)
         raise typer.Exit(ExitCode.FINDINGS)
 
 
-def _time(text: str, zone: Callable[[], ZoneInfo]) -> datetime:
+def _time(text: str, zone: Callable[[], ZoneInfo], fold: int) -> datetime:
     made = parse_time(text, ZoneInfo("UTC"))
     naive = datetime.fromisoformat(text.strip()).tzinfo is None
-    return parse_time(text, zone()) if naive else made
+    return parse_time(text, zone(), fold) if naive else made

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import typer
 
+from asfound.calc.wall_time import moment
 from asfound.cli import output
 from asfound.cli.home import ByOption, HomeOption, home_at
 from asfound.errors import UsageError
@@ -102,16 +103,21 @@ def list_command(
 
 
 def parse_time(text: str, zone: ZoneInfo, fold: int = 0) -> datetime:
-    """An RFC 3339 time, or a local one in ``zone``. Raises UsageError."""
+    """An RFC 3339 time, or a local one in ``zone``, as UTC. Raises UsageError.
+
+    ``fold``: of an hour that comes twice the first (0) or the second one (1).
+    """
     try:
         made = datetime.fromisoformat(text.strip())
     except ValueError:
         raise UsageError(
             f"{text!r} is not a time; write 2026-11-25T08:00 or 2026-11-25T08:00:00+01:00"
         ) from None
-    if made.tzinfo is not None:
-        return made
-    return made.replace(tzinfo=zone, fold=fold)
+    try:
+        return made.astimezone(UTC) if made.tzinfo is not None else moment(made, zone, fold)
+    except (ValueError, OverflowError) as error:
+        why = str(error) if made.tzinfo is None else "lies beyond the calendar's end"
+        raise UsageError(f"{text!r} {why}; look at the time") from None
 
 
 def _shown(at: datetime, zone: ZoneInfo) -> str:

@@ -7,6 +7,7 @@ from datetime import datetime
 from math import floor
 from zoneinfo import ZoneInfo
 
+from asfound.calc.wall_time import comes_twice
 from asfound.cli import output
 from asfound.jobs.request_where import FAR, Located
 from asfound.model.footage_request import FootageRequest
@@ -119,4 +120,6 @@ def _three(each: Three | None) -> list[str] | None:
 def _at(at: datetime, zone: ZoneInfo, seconds: bool = False) -> str:
     if at >= FAR:
         return "never"
-    return at.astimezone(zone).strftime("%Y-%m-%d %H:%M:%S" if seconds else "%Y-%m-%d %H:%M")
+    shape = "%Y-%m-%d %H:%M:%S" if seconds else "%Y-%m-%d %H:%M"
+    # Without its offset a time that comes twice would say neither which of them it is.
+    return at.astimezone(zone).strftime(f"{shape} %z" if comes_twice(at, zone) else shape)

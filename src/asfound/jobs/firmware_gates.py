@@ -6,7 +6,7 @@ visit was opened and is not here now, or cannot be read, keeps them shut.
 
 from __future__ import annotations
 
-from asfound.model.firmware_choice import Turn
+from asfound.model.firmware_choice import ChosenStep, Turn
 from asfound.model.stick import StickVerdict
 from asfound.model.visit import Override, VisitState
 
@@ -42,12 +42,24 @@ def _stick_shut(state: VisitState) -> str | None:
         return None
     if stick is None:
         return "the stick was not checked"
-    if stick.sha256 not in {step.sha256 for step in choice.path}:
+    hashes = [step.sha256 for step in choice.path]
+    if stick.sha256 not in hashes:
         return "the stick does not hold the chosen image"
     if stick.verdict != StickVerdict.UNCHANGED:
         why = stick.notes[0] if stick.notes else stick.verdict
         return f"the stick is not as it was prepared: {why}"
-    return None
+    # A later image of the way must not go over the version that is on: its stick comes second.
+    unseen = _unseen(state, hashes.index(stick.sha256))
+    if unseen is None:
+        return None
+    return f"{unseen.version} comes first, and no stick with {unseen.file} was checked"
+
+
+def _unseen(state: VisitState, last: int) -> ChosenStep | None:
+    """The first image of the way, up to the one at place ``last``, of which no whole stick was
+    checked."""
+    way = state.choice.path[: last + 1] if state.choice else ()
+    return next((step for step in way if step.sha256 not in state.images_seen), None)
 
 
 def choice_note(state: VisitState) -> str:
@@ -87,8 +99,16 @@ def version_shut(state: VisitState, firmware: str) -> str | None:
     choice = state.choice
     if not (state.rules.catalogue or state.rules.rollouts) or choice is None:
         return None
-    if firmware in (*choice.versions, state.firmware_found):
+    if firmware == state.firmware_found:
         return None
+    if firmware in choice.versions:
+        unseen = _unseen(state, choice.versions.index(firmware))
+        if unseen is None:
+            return None
+        return (
+            f"no stick with {unseen.file} ({unseen.version}) was checked; "
+            f"asfound visit firmware {state.id} --stick MOUNT --by NAME"
+        )
     return (
         f"{choice.to} was chosen, and the recorder shows {firmware}; choose what it shows: "
         f"asfound visit firmware {state.id} --to {firmware} --by NAME"

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from asfound.model.firmware_choice import FirmwareChoice, StickSeen
 from asfound.model.journal import Entry
+from asfound.model.stick import StickVerdict
 from asfound.model.visit import VisitState
 from asfound.ports.documents import from_data
 
@@ -17,9 +18,14 @@ def firmware_chosen(state: VisitState, entry: Entry) -> VisitState:
 
 
 def stick_checked(state: VisitState, entry: Entry) -> VisitState:
-    """With the stick of the entry in place of an earlier one."""
+    """With the stick of the entry in place of an earlier one; images seen whole are remembered."""
     made = from_data(StickSeen, entry.data["stick"], _where(entry))
-    return replace(state, stick=replace(made, by=entry.by, at=entry.at, entry=entry.seq))
+    seen = (made.sha256,) if made.verdict == StickVerdict.UNCHANGED else ()
+    return replace(
+        state,
+        stick=replace(made, by=entry.by, at=entry.at, entry=entry.seq),
+        images_seen=(*state.images_seen, *seen),
+    )
 
 
 def _where(entry: Entry) -> str:

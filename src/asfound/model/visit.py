@@ -184,6 +184,7 @@ class VisitState:
     ``faults``: those whose cause was found. ``sums``: what they say of the target. ``choice`` and
     ``stick``: the firmware to put on and the stick that holds it; ``rules``: what catalogue and
     rollouts say of them at this moment, ``under``: what there was of these at opening.
+    ``images_seen``: SHA-256 of images on sticks that were checked and found as prepared.
     """
 
     id: str
@@ -220,6 +221,7 @@ class VisitState:
     sums: SettingsChecked | None = None
     choice: FirmwareChoice | None = None
     stick: StickSeen | None = None
+    images_seen: tuple[str, ...] = ()
     under: OpenedUnder = NOTHING_UNDER
     rules: FirmwareRules = NO_RULES
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
+from asfound.calc.wall_time import moment
 from asfound.errors import UsageError
 
 
@@ -18,6 +19,13 @@ def wall_time(text: str) -> datetime:
 
 def local_time(text: str, zone: ZoneInfo, fold: int) -> datetime:
     """The same in ``zone``. ``fold`` says which of two hours is meant when clocks go back: 0 for
-    the first, at a start, 1 for the second, at an end, so that a span is the wider one."""
+    the first, at a start, 1 for the second, at an end, so that a span is the wider one. As UTC.
+    Raises UsageError, also for a time that clocks put forward left out."""
     made = wall_time(text)
-    return made if made.tzinfo is not None else made.replace(tzinfo=zone, fold=fold)
+    try:
+        return made.astimezone(UTC) if made.tzinfo is not None else moment(made, zone, fold)
+    except (ValueError, OverflowError):
+        raise UsageError(
+            f"{text!r} never came: clocks were put forward over it, or the calendar ends before; "
+            "look at the time"
+        ) from None
