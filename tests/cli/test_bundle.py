@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.bundle_kit import Laptop, small_visit
+from tests.postgres_server import Postgres
 from tests.visit_kit import SetClock
 
 from asfound.cli.home import home_at
@@ -69,6 +70,7 @@ def test_of_several_bags_the_sound_ones_are_taken_in(
     bags = [tmp_path / name for name in ("bad", "good")]
     for bag in bags:
         assert call(["bundle", "export", visit, "--to", str(bag), "--home", str(here)]) == 0
+    assert capsys.readouterr().err.count("had no key when its ids were made") == 1
     (bags[0] / "bagit.txt").unlink()
     key = home_at(here).keys().own().public.hex()
     names = [str(bag) for bag in bags]
@@ -125,3 +127,29 @@ def test_what_is_set_aside_is_shown_and_a_finding(
     capsys.readouterr()
     assert call(["bundle", "aside", visit, "--json", "--home", str(there)]) == 1
     assert [one["kind"] for one in json.loads(capsys.readouterr().out)] == ["signed"]
+
+
+def test_notes_and_a_visit_go_into_an_office_on_a_server(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    postgres: Postgres,
+) -> None:
+    monkeypatch.delenv("ASFOUND_STORE", raising=False)
+    here, office = home(tmp_path / "here"), home(tmp_path / "office")
+    visit, bags = visit_in(here), [tmp_path / "notes", tmp_path / "visit"]
+    drive = ["S-1", "--kind", "ssd", "--size", "480GB", "--by", "ada", "--home", str(here)]
+    assert call(["drive", "register", *drive]) == 0
+    assert call(["bundle", "export", "--notes", "--to", str(bags[0]), "--home", str(here)]) == 0
+    assert call(["bundle", "export", visit, "--to", str(bags[1]), "--home", str(here)]) == 0
+    key = home_at(here).keys().own().public.hex()
+    monkeypatch.setenv("ASFOUND_STORE", postgres.url(postgres.database()))
+    take = ["bundle", "import", *map(str, bags), "--key", key, "--home", str(office)]
+    capsys.readouterr()
+    assert call(take) == 0
+    told = capsys.readouterr().out
+    assert "drive s-1 has news" in told and f"visit {visit} is here" in told
+    assert call(take) == 0
+    assert capsys.readouterr().out.count("nothing new") == 2
+    assert call(["visit", "check", visit, "--home", str(office)]) == 0
+    assert call(["drive", "show", "S-1", "--home", str(office)]) == 0

@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import delete
 from tests.bundle_kit import dump
+from tests.ports.conftest import Database
 from tests.visit_kit import T0
 
 from asfound.errors import IntegrityError
@@ -243,3 +244,24 @@ def test_a_chain_that_was_altered_here_is_told_before_it_is_merged(one: SqlStore
     late = (*stored, next_entry(stored, "v", T0, "bo", "signed", {"role": "witness"}))
     with pytest.raises(IntegrityError, match="visit v, as stored here: entry 1"):
         one.merge(Bundle("", late))
+
+
+def test_an_office_on_any_database_ends_with_what_two_laptops_know(database: Database) -> None:
+    """Two laptops with files of their own, the office on each back-end."""
+    laptops, offices = [SqlStore("sqlite://") for _ in range(2)], [database.open() for _ in "12"]
+    story = ("open", "hold", "ask", "fit", "place", "exchange", "note", "tick", "pull", "close")
+    for now, kind in enumerate((*story, "sign", "release", "answer")):
+        for on in (0, 1):
+            play(Move(kind, on, 1, now % 7), laptops, now)
+    bundles = [everything(store) for store in laptops]
+    for number in (1, 0, 1):
+        # Two programs at once on one database.
+        offices[number].merge(bundles[number])
+    for number in (0, 1):
+        laptops[number].merge(bundles[1 - number])
+    made = dump(offices[0])
+    assert made == dump(laptops[0]) == dump(laptops[1])
+    assert made["drives"] and made["holds"] and made["aside"]
+    assert all(offices[0].merge(bundle).nothing for bundle in bundles)
+    for store in (*laptops, *offices):
+        store.close()
