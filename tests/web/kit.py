@@ -37,7 +37,7 @@ from asfound.ports.backends.pdf_typst import TypstPdf
 from asfound.ports.backends.pictures_pillow import PillowPictures
 from asfound.ports.backends.plots_vega import VegaPlotter
 from asfound.ports.backends.procedure_toml import load_procedure, shipped_procedure_paths
-from asfound.ports.backends.signatures_ed25519 import Ed25519
+from asfound.ports.backends.signatures_ed25519 import Ed25519, FileKeys
 from asfound.ports.backends.store_sql import SqlStore
 from asfound.ports.backends.sweep_numba import sweeps
 from asfound.ports.backends.uploads_files import FileUploads
@@ -162,8 +162,9 @@ def services(
     at: Desk = desk(folder, f"sqlite:///{folder / 'asfound.db'}")
     assert isinstance(at.store, SqlStore)
     devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
+    keys = FileKeys(folder / "signing.key")
     return Services(
-        at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store, at.store,
+        at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store, at.store, keys,
         DiskFolders(recordings or {}), DiskFolders(bags or {}),
     )  # fmt: skip
 

@@ -63,6 +63,7 @@ def services(
         FileUploads(home.path / "uploads"),
         home.requests(),
         home.drives(),
+        home.keys(),
         DiskFolders(recordings or {}),
         DiskFolders(bags or {}),
         HomeSticks(sticks or {}, home.path / IMAGES),

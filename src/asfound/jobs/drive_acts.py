@@ -129,7 +129,9 @@ def hand_drive(request: HandDrive, *, desk: DriveDesk, pictures: Pictures) -> Dr
     if not receiver:
         raise UsageError("say who receives it: --to NAME")
     if receiver.casefold() == tidy(request.by).casefold():
-        raise UsageError(f"{receiver} cannot hand a drive to himself or herself; look at --to")
+        raise UsageError(
+            f"{receiver} cannot hand a drive to himself or herself; name somebody else"
+        )
     named(request.by), reasoned(request.reason)
     state = registered(request.drive, desk)
     said_when(request.when, state, desk.clock)
@@ -194,11 +196,11 @@ def said_when(when: datetime | None, state: DriveState, clock: Clock) -> dict[st
     if when.tzinfo is None:
         raise UsageError("--when needs a zone, e.g. 2026-11-25T08:00:00+01:00")
     if when > present(clock, state) + TELL:
-        raise UsageError("--when lies in the future; look at the time, and at the clock")
+        raise UsageError("that lies in the future; look at the time, and at the clock")
     before = [one.when for one in state.events if one.kind in MOVES]
     if before and when < max(before):
         raise UsageError(
-            f"--when lies before the drive's last move ({rfc3339(max(before))[:16]}Z); "
+            f"that lies before the drive's last move ({rfc3339(max(before))[:16]}Z); "
             f"asfound drive show {state.spelled}"
         )
     return {"when": rfc3339(when)}

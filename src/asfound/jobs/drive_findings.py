@@ -50,16 +50,22 @@ def drive_findings(
 
 def where_text(state: DriveState) -> str:
     """Where a drive is, in a few words."""
-    place = f" ({state.where})" if state.where else ""
+    bare = _place_text(state)
+    if state.place is Place.STORE and state.where:
+        return f"in store ({state.where})"
+    return f"{bare} ({state.where})" if state.where else bare
+
+
+def _place_text(state: DriveState) -> str:
     match state.place:
         case Place.VEHICLE:
             return f"fitted in {state.vehicle}"
         case Place.BAG:
-            return f"with {state.holder}{place}"
+            return f"with {state.holder}"
         case Place.DESK:
-            return f"at the desk of {state.holder}{place}"
+            return f"at the desk of {state.holder}"
         case Place.STORE:
-            return f"in store{place}"
+            return "in store"
         case Place.GONE:
             return f"retired: {state.retired_how}"
     return "nobody said where"

@@ -56,10 +56,9 @@ def require_free(state: DriveState, what: str, *, store: Store, requests: Reques
     found = locks(state, store=store, requests=requests)
     if found:
         first = found[0]
-        more = f" (and {len(found) - 1} more)" if len(found) > 1 else ""
-        raise GateShut(
-            f"drive {state.spelled} must not be {what}: {first.why}{more}; {first.way_out}"
-        )
+        why = f"{first.why} (and {len(found) - 1} more)" if len(found) > 1 else first.why
+        locked = f"drive {state.spelled} must not be {what}: {why}"
+        raise GateShut(f"{locked}; {first.way_out}")
 
 
 def held_by(state: DriveState, store: Store, requests: RequestLog) -> tuple[Lock, ...]:
@@ -96,8 +95,9 @@ def _lock(
     state: DriveState, told: Carries, by: str, name: str, shown: str, vehicle: str, way: str
 ) -> Iterable[Lock]:
     if told is Carries.YES:
-        keeps = "keeps" if by == "hold" else "asks for"
-        yield Lock(by, name, f"{shown} {keeps} footage of {vehicle} that should be on it", way)
+        keeps = f"{shown} keeps footage of {vehicle} that should be on it"
+        asks = f"{shown} asks for footage of {vehicle} that should be on it"
+        yield Lock(by, name, keeps if by == "hold" else asks, way)
     elif told is Carries.COULD_NOT_TELL:
         yield Lock(
             by, name,

@@ -32,7 +32,7 @@ from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.request_log import RequestLog
-from asfound.ports.signatures import KeyPair, Signatures
+from asfound.ports.signatures import KeyPair, Keys, Signatures
 from asfound.ports.stick import Image as StickImage
 from asfound.ports.stick import Stick
 from asfound.ports.sweeps import Sweeps
@@ -226,7 +226,7 @@ NO_STICKS = NoSticks()
 class Services:
     """Everything pages and resources work with. ``folders``: those with recordings, ``bags``:
     those with bags; ``requests``: logs of footage requests and deletions; ``drives``: of
-    drives."""
+    drives; ``keys``: the key that this home signs with."""
 
     desk: Desk
     shelf: Shelf
@@ -235,6 +235,7 @@ class Services:
     uploads: Uploads
     requests: RequestLog
     drives: DriveLog
+    keys: Keys
     folders: Folders = NO_FOLDERS
     bags: Folders = NO_FOLDERS
     sticks: Sticks = NO_STICKS

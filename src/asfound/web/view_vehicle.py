@@ -10,6 +10,7 @@ from asfound.jobs.footage_requests import list_requests
 from asfound.jobs.place_picture import place_picture
 from asfound.jobs.vehicle_firmware import WayAsked
 from asfound.jobs.visit_journal import load_visit
+from asfound.model.drive_register import DriveState
 from asfound.model.finding import Proof
 from asfound.model.fleet import Vehicle
 from asfound.model.footage_request import FootageRequest, RequestState
@@ -21,6 +22,7 @@ from asfound.model.values import shown
 from asfound.model.visit import Settled, VisitState
 from asfound.model.visit_line import LineQuery, VisitLine
 from asfound.web.services import Services
+from asfound.web.view_drives import fitted_drives
 from asfound.web.view_firmware import WayView, way_view
 from asfound.web.view_rollout import Turn, turns_of
 
@@ -67,6 +69,7 @@ class VehicleView:
     turns: tuple[Turn, ...]
     place: PlacePicture | None = None
     requests: Sequence[FootageRequest] = ()
+    fitted: Sequence[DriveState] = ()
 
 
 def vehicle_view(number: str, services: Services) -> VehicleView:
@@ -102,6 +105,7 @@ def vehicle_view(number: str, services: Services) -> VehicleView:
             for one in list_requests(services.requests, vehicle.number)
             if one.state is RequestState.OPEN
         ],
+        fitted_drives(vehicle.number, services),
     )
 
 

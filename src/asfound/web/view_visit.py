@@ -11,11 +11,13 @@ from asfound.jobs.place_picture import place_picture
 from asfound.jobs.visit_gates import NEVER_OVERRIDDEN, gate_states, unfinished
 from asfound.jobs.visit_journal import load_visit
 from asfound.model.caution import Caution
+from asfound.model.drive_register import DriveState
 from asfound.model.menu_map import MenuMap
 from asfound.model.place_picture import PlacePicture
 from asfound.model.procedure import Step
 from asfound.model.visit import GateState, StepDone, VisitState
 from asfound.web.services import Services
+from asfound.web.view_drives import fitted_drives
 
 CardState = Literal["done", "now", "ready", "locked"]
 
@@ -43,8 +45,8 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class VisitView:
-    """A visit, its cards, the versions that a firmware step may leave, and the photograph of where
-    the recorder sits."""
+    """A visit, its cards, the versions that a firmware step may leave, the photograph of where
+    the recorder sits, and ``fitted``: drives that are in the vehicle by the register."""
 
     state: VisitState
     cards: tuple[Card, ...]
@@ -52,6 +54,7 @@ class VisitView:
     firmware: tuple[str, ...]
     done: int
     place: PlacePicture | None = None
+    fitted: tuple[DriveState, ...] = ()
 
 
 def load_view(visit: str, services: Services) -> VisitView:
@@ -59,7 +62,10 @@ def load_view(visit: str, services: Services) -> VisitView:
     desk = services.desk
     state = load_visit(visit, store=desk.store, blobs=desk.blobs, rules=desk.rules)
     view = visit_view(state, services.shelf.cautions(), visit_map(state, services))
-    return replace(view, place=place_picture(state.vehicle, store=desk.store))
+    place = place_picture(state.vehicle, store=desk.store)
+    asks = any(card.step.kind == "drive" and card.may_tick for card in view.cards)
+    drives = fitted_drives(state.vehicle.number, services) if asks else ()
+    return replace(view, place=place, fitted=drives)
 
 
 def visit_map(state: VisitState, services: Services) -> MenuMap | None:

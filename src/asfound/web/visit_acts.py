@@ -49,6 +49,8 @@ class Act:
     reason: str = ""
     firmware: str = ""
     hardware: str = ""
+    drive_out: str = ""
+    drive_in: str = ""
 
     @classmethod
     def of(cls, visit: str, form: Mapping[str, str], name: str) -> Act:
@@ -63,6 +65,8 @@ class Act:
             form.get("reason", ""),
             form.get("firmware", ""),
             form.get("hardware", "").strip(),
+            form.get("drive_out", ""),
+            form.get("drive_in", ""),
         )
 
 
@@ -73,7 +77,10 @@ def tick_off(act: Act, holder: Holder) -> VisitState:
     if act.firmware:
         state = load_visit(act.visit, store=desk.store, blobs=desk.blobs)
         menu_map = services.shelf.menu_map(state.vehicle.recorder.map_id)
-    request = TickStep(act.visit, act.step, act.by, act.note, act.firmware or None, menu_map)
+    request = TickStep(
+        act.visit, act.step, act.by, act.note, act.firmware or None, menu_map, act.drive_out,
+        act.drive_in,
+    )  # fmt: skip
     return tick(request, desk=desk)
 
 

@@ -129,12 +129,15 @@ class OpenIn(BaseModel):
 
 
 class DoneIn(BaseModel):
-    """A step to tick off; a firmware step says which version is installed now."""
+    """A step to tick off; a firmware step says which version is installed now, a drive step may say
+    which drive came out and which went in."""
 
     head: Head
     by: Name
     note: Text = ""
     firmware: Name = ""
+    drive_out: Name = ""
+    drive_in: Name = ""
 
 
 class NoteIn(BaseModel):
@@ -196,7 +199,10 @@ def one(here: Asked, visit: str) -> VisitOut:
 @router.post("/{visit}/steps/{step}/done")
 def done(here: Asked, visit: str, step: str, wanted: DoneIn) -> VisitOut:
     """Tick a step off."""
-    act = Act(visit, wanted.head, wanted.by, step, wanted.note, firmware=wanted.firmware)
+    act = Act(
+        visit, wanted.head, wanted.by, step, wanted.note, firmware=wanted.firmware,
+        drive_out=wanted.drive_out, drive_in=wanted.drive_in,
+    )  # fmt: skip
     return _after(here, tick_off(act, here))
 
 

@@ -1,0 +1,161 @@
+"""The register of drives as pages show it: what is wrong first, then each drive with its story."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from asfound.calc.drive_names import register_id, same_serial
+from asfound.jobs.drive_findings import drive_findings
+from asfound.jobs.drive_locks import Lock, locks
+from asfound.jobs.drive_register import list_drives, one_drive, wanted_serial
+from asfound.model.drive_register import DriveFound, DriveState
+from asfound.web.driving import story_head
+from asfound.web.services import Services
+from asfound.web.slugs import slug
+from asfound.web.step_pages import N_
+
+SAID = (N_("wiped"), N_("retired"), N_("bag"), N_("desk"), N_("store"))
+"""Words that stand in the holes of what jobs say of drives."""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundRow:
+    """A finding, and the id of its drive; ``registered``: somebody registered that drive."""
+
+    found: DriveFound
+    id: str
+    spelled: str
+    registered: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DriveRow:
+    """A drive in the list; ``wrong``: so many findings are about it."""
+
+    state: DriveState
+    wrong: int
+
+
+@dataclass(frozen=True, slots=True)
+class DrivesView:
+    """Findings and drives that fit what was looked for; ``all`` drives there are."""
+
+    found: tuple[FoundRow, ...]
+    rows: tuple[DriveRow, ...]
+    all: int
+
+
+@dataclass(frozen=True, slots=True)
+class LockRow:
+    """Why it must not be wiped or retired, and the page where that is settled ("" = here)."""
+
+    lock: Lock
+    page: str
+
+
+@dataclass(frozen=True, slots=True)
+class DriveView:
+    """One drive: ``head`` is what an act must name, ``names`` vehicles of the fleet."""
+
+    state: DriveState
+    head: str
+    found: tuple[FoundRow, ...]
+    locks: tuple[LockRow, ...]
+    names: tuple[str, ...]
+
+
+def drives_view(services: Services, asked: str = "") -> DrivesView:
+    """The register, or what of it ``asked`` is part of (also what a label's code says). Raises
+    NotFound, InputError (fleet file), IntegrityError, StorageError."""
+    drives = list_drives(services.drives, services.desk.store)
+    found = found_rows(services, drives)
+    wrong: dict[str, int] = {}
+    for row in found:
+        wrong[row.found.serial] = wrong.get(row.found.serial, 0) + 1
+    rows = [DriveRow(state, wrong.get(state.serial, 0)) for state in drives]
+    rows.sort(key=lambda row: (not row.wrong, row.state.serial))
+    if asked.strip():
+        words, label = asked.casefold().split(), wanted_serial(asked)
+        rows = [
+            row
+            for row in rows
+            if label in (row.state.serial, row.state.id.casefold()) or _has(row.state, words)
+        ]
+        found = tuple(
+            row
+            for row in found
+            if label == row.found.serial
+            or all(word in _text_of(row.found, row.spelled, row.id) for word in words)
+        )
+    return DrivesView(found, tuple(rows), len(drives))
+
+
+def drive_view(name: str, services: Services) -> DriveView:
+    """One drive by serial number or id. Raises NotFound, InputError, IntegrityError,
+    StorageError."""
+    desk = services.desk
+    state = one_drive(name, services.drives, desk.store)
+    drives = list_drives(services.drives, desk.store)
+    found = tuple(
+        row
+        for row in found_rows(services, drives)
+        if row.found.serial == state.serial
+        or (row.found.kind == "too-many" and row.found.vehicle == state.vehicle)
+    )
+    shut = locks(state, store=desk.store, requests=services.requests)
+    vehicles = {hold.id: hold.vehicle for hold in desk.store.holds()}
+    return DriveView(
+        state,
+        story_head(state),
+        found,
+        tuple(LockRow(one, _page(one, vehicles.get(one.id, ""))) for one in shut),
+        tuple(one.number for one in services.shelf.fleet().vehicles),
+    )
+
+
+def found_rows(services: Services, drives: Sequence[DriveState]) -> tuple[FoundRow, ...]:
+    """All findings, with how their drives are called. Raises as ``drives_view``."""
+    known = {state.serial: state for state in drives}
+    found = drive_findings(
+        services.shelf.fleet(),
+        services.desk.clock.now(),
+        log=services.drives,
+        store=services.desk.store,
+        requests=services.requests,
+    )
+    named = {
+        same_serial(one.drive.serial): one.drive.serial
+        for one in services.shelf.fleet().vehicles
+        if one.drive
+    }
+    rows = []
+    for one in found:
+        state = known.get(one.serial)
+        spelled = state.spelled if state else named.get(one.serial, one.serial)
+        there = state is not None and state.registered
+        rows.append(FoundRow(one, register_id(one.serial) if state else "", spelled, there))
+    return tuple(rows)
+
+
+def fitted_drives(vehicle: str, services: Services) -> tuple[DriveState, ...]:
+    """Drives that are in the vehicle by the register. Raises IntegrityError, StorageError."""
+    drives = list_drives(services.drives, services.desk.store)
+    return tuple(state for state in drives if state.vehicle == vehicle)
+
+
+def _page(lock: Lock, vehicle: str) -> str:
+    if lock.by == "hold":
+        return f"/vehicles/{slug(vehicle)}/holds"
+    return f"/requests/{lock.id}" if lock.by == "request" else ""
+
+
+def _has(state: DriveState, words: Sequence[str]) -> bool:
+    text = " ".join(
+        (state.spelled, state.id, state.model, state.kind, state.vehicle, state.holder, state.where)
+    ).casefold()
+    return all(word in text for word in words)
+
+
+def _text_of(found: DriveFound, spelled: str, name: str) -> str:
+    return " ".join((spelled, name, found.vehicle, found.note)).casefold()

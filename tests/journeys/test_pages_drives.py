@@ -1,0 +1,89 @@
+"""A drive in a real browser: registered, pulled, handed over against a signature by finger, found
+locked; nothing keeps anybody out (axe-core).
+
+Screenshots go to build/screenshots/drives.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, expect
+from tests.pages_kit import (
+    SHOTS,
+    faults,
+    free_port,
+    look_everywhere,
+    seat,
+    settled,
+    sign_by_finger,
+)
+from tests.worked_visit import fleet_home
+
+from asfound.cli.serve import LOOPBACK, pages_of
+
+READY_S = 60.0
+SEEN_MS = 60_000
+"""Patience of a test on a busy machine; no claim."""
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    folder: Path = tmp_path_factory.mktemp("home")
+    port = free_port()
+    app = pages_of(fleet_home(folder), {}, [LOOPBACK], port)
+    config = uvicorn.Config(app, port=port, log_level="critical", timeout_graceful_shutdown=1)
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    end = time.monotonic() + READY_S
+    while not server.started:
+        assert thread.is_alive() and time.monotonic() < end
+        time.sleep(0.05)
+    yield f"http://localhost:{port}"
+    app.state.server.hub.close()
+    server.should_exit = True
+    thread.join(READY_S)
+
+
+def test_a_drive_changes_hands(browser: Browser, address: str) -> None:
+    told: list[str] = []
+    folder = SHOTS / "drives"
+    with seat(browser, "phone", "light", "Ines Okafor", address) as context:
+        context.set_default_timeout(SEEN_MS)
+        page = context.new_page()
+        page.goto(f"{address}/drives")
+        page.get_by_role("link", name="Register a drive").first.click()
+        page.get_by_label("Serial number", exact=True).fill("TL-55020-A")
+        page.get_by_label("hard disk").check()
+        page.get_by_label("Size", exact=True).fill("1 TB")
+        page.get_by_label("Vehicle that it is fitted in").fill("217")
+        page.get_by_role("button", name="Register it").click()
+        expect(page.get_by_text("it is fitted in 217")).to_be_visible()
+        told += look_everywhere(page, "drive-locked", folder)
+        page.get_by_text("It came out of a vehicle").click()
+        page.locator("#pulled-reason").fill("collision claim")
+        page.get_by_role("button", name="It is out, and I have it").click()
+        expect(page.get_by_text("pulled it from 217")).to_be_visible()
+        page.get_by_text("Hand it over", exact=True).click()
+        page.get_by_label("Who receives it").fill("Bo Lind")
+        page.locator("#handed-reason").fill("to be copied")
+        sign_by_finger(page)
+        page.get_by_role("button", name="Handed over").click()
+        expect(page.get_by_role("img", name="Signature of Bo Lind")).to_be_visible()
+        page.evaluate("for (const one of document.querySelectorAll('details')) one.open = 1")
+        told += look_everywhere(page, "drive", folder)
+        for name, path in (("drives", "/drives"), ("drive-new", "/drives/new")):
+            page.goto(address + path)
+            told += look_everywhere(page, name, folder)
+        context.add_cookies([{"name": "asfound_language", "value": "de", "url": address}])
+        for name, path in (("drives", "/drives"), ("drive", "/drives/TL-55020-A")):
+            page.goto(address + path)
+            settled(page)
+            told += faults(page, f"de-{name}", "phone", "light", folder)
+    assert not told, "\n".join(told)
