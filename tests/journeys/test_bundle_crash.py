@@ -1,6 +1,6 @@
 """A bundle that is packed or taken in, killed or refused at each single change.
 
-Changes are those of files (tests/fault_layer.py), and each statement of the database: a kill
+Changes are those of files (tests/fault_layer.py), and each statement that writes: a kill
 between two of them is a pulled plug as far as the database can tell (SQLite's own tests of atomic
 commit stand behind it: sqlite.org/atomiccommit.html, from memory).
 """
@@ -51,15 +51,20 @@ def with_home(place: Path) -> None:
 
 
 def act(place: Path) -> None:
-    """Take the bag in, every statement of the database a change."""
+    """Take the bag in, every statement that writes to the database a change."""
     home = at_home(place / "home")
     with open(os.devnull, "wb") as nothing:  # noqa: PTH123 (the path of os)
 
         def counted(*_: object) -> None:
             os.utime(nothing.fileno())
 
+        def executed(_: object, __: object, statement: str, *___: object) -> None:
+            # Between two that only read a kill finds the same as before the next that writes.
+            if not statement.startswith(("SELECT", "PRAGMA")):
+                counted()
+
         engine = home.store._engine
-        event.listen(engine, "before_cursor_execute", counted)
+        event.listen(engine, "before_cursor_execute", executed)
         event.listen(engine, "commit", counted)
         home.take(place.parent / "bag")
         counted()
@@ -83,7 +88,7 @@ def test_killed_at_every_change_a_visit_is_here_whole_or_not_at_all(quick: Path)
     whole = dump(packed(quick).store)
     places = all_killed("tests.journeys.test_bundle_crash", quick, "with_home")
     # Two blobs, and the statements of one transaction.
-    assert len(places) > 40
+    assert len(places) > 20
     here = [known(place, whole) for place in places]
     # It is here from the commit on, and that is the last change but the one that `act` adds.
     assert here == [False] * (len(here) - 1) + [True]
