@@ -73,11 +73,12 @@ def test_of_several_bags_the_sound_ones_are_taken_in(
     assert capsys.readouterr().err.count("had no key when its ids were made") == 1
     (bags[0] / "bagit.txt").unlink()
     key = home_at(here).keys().own().public.hex()
-    names = [str(bag) for bag in bags]
+    names = [str(bags[0]), str(tmp_path / "none"), str(bags[1])]
     capsys.readouterr()
     assert call(["bundle", "import", *names, "--key", key, "--home", str(there)]) == 9
     told = capsys.readouterr()
-    assert "1 of 2 bags were refused" in told.err and f"visit {visit} is here" in told.out
+    assert "none: there is no such folder" in told.err
+    assert "2 of 3 bags were refused" in told.err and f"visit {visit} is here" in told.out
 
 
 def test_ids_bear_the_tag_of_a_home_that_has_a_key(

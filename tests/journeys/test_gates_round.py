@@ -334,6 +334,21 @@ def test_taking_the_rollout_away_opens_nothing(text: str | None, tmp_path: Path)
         tick(TickStep(visit, STEP, BY), desk=home.desk())
 
 
+def test_a_rollout_that_could_not_be_read_at_opening_is_not_forgotten(tmp_path: Path) -> None:
+    home = make_home(tmp_path, "rollout-allows")
+    path = home.path / "rollouts" / "first.toml"
+    text = path.read_text()
+    path.write_text("x")
+    visit = open_case(home, "rollout-allows")
+    path.unlink()
+    with pytest.raises(GateShut, match="unreadable rollouts were there when the visit began"):
+        tick(TickStep(visit, STEP, BY), desk=home.desk())
+    # Mended, it has its say.
+    path.write_text(text)
+    CASES["rollout-allows"].open_(home, visit)
+    assert tick(TickStep(visit, STEP, BY), desk=home.desk()).is_done(STEP)
+
+
 @pytest.mark.parametrize(
     ("seen", "why"),
     [

@@ -12,7 +12,7 @@ from asfound.calc.writer_tag import writer_tag
 from asfound.cli import output, wiring
 from asfound.cli.drive_test import stopped_as_by_hand
 from asfound.cli.home import Home, HomeOption, home_at
-from asfound.errors import AsfoundError, ExitCode, InputError, IntegrityError, UsageError
+from asfound.errors import AsfoundError, ExitCode, InputError, IntegrityError, NotFound, UsageError
 from asfound.jobs.bundle_export import ExportBundle, ExportDesk, export_bundle
 from asfound.jobs.bundle_import import BundleImported, ImportDesk, import_bundle
 from asfound.jobs.bundle_known import Source
@@ -110,7 +110,7 @@ def import_command(
         try:
             with stopped_as_by_hand(), wiring.progress(f"Taking in {bag}") as progress:
                 made = import_bundle(DiskBag(bag), believed, desk=desk, progress=progress)
-        except (IntegrityError, InputError, UsageError) as error:
+        except (IntegrityError, InputError, NotFound, UsageError) as error:
             told = str(error) if str(error).startswith(str(bag)) else f"{bag}: {error}"
             refused.append(type(error)(told))
             if len(bags) > 1:

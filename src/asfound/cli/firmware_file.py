@@ -23,5 +23,8 @@ def catalogue_at(home: Path | None, named: Path | None) -> Catalogue:
     """The catalogue that was named, else the home folder's. Raises NotFound, InputError."""
     path = named or home_at(home).path / FILE
     if named is None and not path.exists():
-        raise NotFound(f"{path}: there is no firmware catalogue; write one (docs/firmware.md)")
+        raise NotFound(
+            f"{path}: there is no firmware catalogue; asfound firmware import makes one "
+            "(docs/firmware.md)"
+        )
     return load_catalogue(path)

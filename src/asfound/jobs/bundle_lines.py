@@ -218,7 +218,9 @@ def _hold(data: object, number: int) -> Hold:
     whole = (
         (made.released_at is None) == (made.released_by is None) == (made.release_reason is None)
     )
-    if not LOG.fullmatch(made.id) or not whole or made.end < made.start:
+    # Nobody orders, and nobody releases, without a name and a reason.
+    nameless = "" in (made.placed_by, made.reason, made.released_by, made.release_reason)
+    if not LOG.fullmatch(made.id) or not whole or nameless or made.end < made.start:
         raise _wrong(number, "is no hold")
     return made
 

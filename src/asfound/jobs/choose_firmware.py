@@ -112,7 +112,10 @@ def _case(request: ChooseFirmware) -> _Case:
     case = _Case(request, model, Known(lambda text: version_key(model.scheme, text), usable, fits))
     wanted = request.to and case.rank(request.to)
     if wanted and all(case.rank(image.version) != wanted for image in fits):
-        raise NotFound(f"no image of {request.to} for hardware {request.hardware}; see the list")
+        raise NotFound(
+            f"no image of {request.to} for hardware {request.hardware}; "
+            "asfound firmware list shows them"
+        )
     return case
 
 

@@ -6,7 +6,7 @@ visit was opened and is not here now, or cannot be read, keeps them shut.
 
 from __future__ import annotations
 
-from asfound.model.firmware_choice import ChosenStep, Turn
+from asfound.model.firmware_choice import UNREADABLE, ChosenStep, Turn
 from asfound.model.stick import StickVerdict
 from asfound.model.visit import Override, VisitState
 
@@ -72,10 +72,12 @@ def rollout_shut(state: VisitState) -> str | None:
     rules = state.rules
     if rules.rollout_fault:
         return f"the rollouts cannot be told: {rules.rollout_fault}"
-    gone = [name for name in state.under.rollouts if name not in rules.rollouts]
+    gone = [name for name in state.under.rollouts if name not in (*rules.rollouts, UNREADABLE)]
     if gone:
         return f"rollout {gone[0]} was there when the visit began, and is not here"
     if not rules.rollouts:
+        if UNREADABLE in state.under.rollouts:
+            return "unreadable rollouts were there when the visit began, and none is here"
         return None
     if state.choice is None:
         return "which version is to be put on was not said"

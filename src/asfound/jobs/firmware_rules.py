@@ -13,6 +13,7 @@ from asfound.jobs.rollout_status import RolloutStatus, Standing, rollout_status
 from asfound.jobs.rollout_visits import rollout_visits
 from asfound.model.firmware import Catalogue
 from asfound.model.firmware_choice import (
+    UNREADABLE,
     FirmwareChoice,
     FirmwareRules,
     OpenedUnder,
@@ -47,11 +48,11 @@ class FleetRules:
             kept = self.books.catalogue()
             catalogue = kept[1] if kept else ""
         except AsfoundError:
-            catalogue = "unreadable"
+            catalogue = UNREADABLE
         try:
             rollouts = tuple(one.id for one in self.books.rollouts() if one.map_id == map_id)
         except AsfoundError:
-            rollouts = ()
+            rollouts = (UNREADABLE,)
         return OpenedUnder(catalogue, rollouts)
 
     def of(self, state: VisitState) -> FirmwareRules:

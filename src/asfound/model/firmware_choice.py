@@ -110,6 +110,10 @@ NO_RULES = FirmwareRules()
 """No catalogue and no rollouts here."""
 
 
+UNREADABLE = "unreadable"
+"""Stands for what was there and could not be read."""
+
+
 @dataclass(frozen=True, slots=True)
 class OpenedUnder:
     """What was there when a visit was opened: SHA-256 of the catalogue, ids of rollouts for its
