@@ -237,6 +237,13 @@ def test_no_byte_of_a_bag_can_be_changed_unseen(bag: Path, data: st.DataObject) 
         path.write_bytes(good)
 
 
+@pytest.mark.parametrize("offset", [float("nan"), float("inf"), -1e18, 21 * 366 * 86_400.0])
+def test_an_offset_that_no_clock_has_is_refused(tmp_path: Path, drive: Path, offset: float) -> None:
+    with pytest.raises(UsageError, match="--offset: no recorder's clock is that far off"):
+        copy((drive,), tmp_path / "bag", offset_s=offset)
+    assert not (tmp_path / "bag").exists()
+
+
 def test_nothing_is_written_over(tmp_path: Path, drive: Path) -> None:
     (tmp_path / "bag").mkdir()
     with pytest.raises(UsageError, match="left alone"):

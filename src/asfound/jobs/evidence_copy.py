@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -16,6 +17,7 @@ from asfound.jobs.evidence_about import NAME as ABOUT
 from asfound.jobs.evidence_about import TEMPLATE, about_data
 from asfound.jobs.evidence_choose import UNKNOWN, Chosen, Wanted, choose, name_in_bag
 from asfound.jobs.evidence_derive import Derived, Original, derive
+from asfound.jobs.footage_requests import MOST_AHEAD_S
 from asfound.model.coverage import Piece
 from asfound.ports.bags import Copied, NewBag
 from asfound.ports.clock import Clock
@@ -144,6 +146,9 @@ def _check(request: CopyEvidence) -> None:
             raise UsageError(f"{name} is empty; custody needs it")
     if request.end <= request.start:
         raise UsageError("the span ends before it begins; change --from or --until")
+    ahead = request.offset_s or 0.0
+    if not math.isfinite(ahead) or abs(ahead) > MOST_AHEAD_S:
+        raise UsageError("--offset: no recorder's clock is that far off; give seconds")
 
 
 def _file(one: Chosen, name: str, copied: Copied) -> dict[str, object]:
