@@ -18,12 +18,12 @@ from asfound.web.phrases import without_commands
 
 UNSEEN = re.compile(
     r"""calc/(branches|draft_|firmware_(conflicts|text)|version_order|calibration|key_|fleet_faults|retake|clock_offset|allowed_texts|drive_limits)"""
-    r"""|jobs/(evidence_(about|derive)|bag_(?!verify)|bundle_|draft_|import_firmware|learn_defaults|cut_clip|drive_test|stick_image|report_(?!verdict|coverage|visit|proof)|report\.py|identity)"""
+    r"""|jobs/(evidence_(about|derive)|bag_(?!verify)|draft_|import_firmware|learn_defaults|cut_clip|drive_test|stick_image|report_(?!verdict|coverage|visit|proof)|report\.py|identity)"""
     r"""|jobs/drive_label|calc/drive_label|model/drive_register|ports/backends/store_drives"""
     r"""|jobs/(rekey_page|strip_drawing|proof_pages|visit_check|footage_strip|prove_clock_words)"""
     r"""|calc/stop_rule|model/rollout|ports/backends/rollout_toml"""
     r"""|ports/backends/(map_|toml_|new_file|remote_|video_av_cut|video_av_remux|workers_dask|ocr_rapid)"""
-    r"""|ports/backends/(signatures_|maker_signatures|minisign_|x509_|trusted_keys|store_aside|drive_space_|firmware_|fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
+    r"""|ports/backends/(signatures_|maker_signatures|minisign_|x509_|store_aside|drive_space_|firmware_|fleet_toml|expect_toml|proof_json|results_sqlite|code_version)"""
     r"""|web/app\.py|model/(burned_clock|retake)"""
 )
 """Modules that say nothing to whoever looks at pages: drafting, cutting and testing drives are

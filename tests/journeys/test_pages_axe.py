@@ -66,6 +66,7 @@ ELSEWHERE = {
     "/requests/{name}": "test_pages_requests.py",
     "/requests/{name}/copy": "test_pages_requests.py",
     "/evidence": "test_pages_requests.py",
+    "/bundles": "test_pages_drives.py",
     "/drives": "test_pages_drives.py",
     "/drives/new": "test_pages_drives.py",
     "/drives/{name}": "test_pages_drives.py",

@@ -36,7 +36,8 @@ SEEN_MS = 60_000
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     folder: Path = tmp_path_factory.mktemp("home")
     port = free_port()
-    app = pages_of(fleet_home(folder), {}, [LOOPBACK], port)
+    bags = tmp_path_factory.mktemp("bags")
+    app = pages_of(fleet_home(folder), {}, [LOOPBACK], port, {"Stick": bags})
     config = uvicorn.Config(app, port=port, log_level="critical", timeout_graceful_shutdown=1)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run)
@@ -78,11 +79,13 @@ def test_a_drive_changes_hands(browser: Browser, address: str) -> None:
         expect(page.get_by_role("img", name="Signature of Bo Lind")).to_be_visible()
         page.evaluate("for (const one of document.querySelectorAll('details')) one.open = 1")
         told += look_everywhere(page, "drive", folder)
-        for name, path in (("drives", "/drives"), ("drive-new", "/drives/new")):
+        for name, path in (("drives", "/drives"), ("drive-new", "/drives/new"),
+                           ("bundles", "/bundles")):  # fmt: skip
             page.goto(address + path)
             told += look_everywhere(page, name, folder)
         context.add_cookies([{"name": "asfound_language", "value": "de", "url": address}])
-        for name, path in (("drives", "/drives"), ("drive", "/drives/TL-55020-A")):
+        for name, path in (("drives", "/drives"), ("drive", "/drives/TL-55020-A"),
+                           ("bundles", "/bundles")):  # fmt: skip
             page.goto(address + path)
             settled(page)
             told += faults(page, f"de-{name}", "phone", "light", folder)

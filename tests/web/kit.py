@@ -45,6 +45,7 @@ from asfound.ports.backends.video_av import AvVideo
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
 from asfound.ports.bags import OpenBag
 from asfound.ports.containers import Containers
+from asfound.ports.merging import Merging
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
@@ -53,7 +54,7 @@ from asfound.ports.sweeps import Sweeps
 from asfound.web.app import create_app
 from asfound.web.context import Server
 from asfound.web.security import host_names
-from asfound.web.services import HoursFile, Packing, Services, Settings
+from asfound.web.services import BundleTools, HoursFile, Packing, Services, Settings
 
 PORT = 8417
 LAPTOP = ("127.0.0.1", 50000)
@@ -110,7 +111,11 @@ class SmallShelf:
 
 
 class NoTools:
-    """Machinery for tests that read nothing; recordings are looked at in this process."""
+    """Machinery for tests that read nothing; recordings are looked at in this process. ``held``:
+    the store to put together, and a dict of believed keys, which tests fill."""
+
+    def __init__(self, merging: Merging) -> None:
+        self.held = BundleTools(merging, {}, "", DiskNewBag)
 
     def reading(self) -> ReadTools:
         raise NotImplementedError
@@ -146,6 +151,9 @@ class NoTools:
     def signatures(self) -> Signatures:
         return Ed25519()
 
+    def bundles(self) -> BundleTools:
+        return self.held
+
     @contextmanager
     def packing(self, folder: Path) -> Iterator[Packing]:
         desk = EvidenceDesk(Minutes(), Ed25519(), SystemClock(), Sheet())
@@ -164,7 +172,7 @@ def services(
     devices, uploads = FileDevices(folder / "devices.json"), FileUploads(folder / "uploads")
     keys = FileKeys(folder / "signing.key")
     return Services(
-        at, shelf or SmallShelf(), NoTools(), devices, uploads, at.store, at.store, keys,
+        at, shelf or SmallShelf(), NoTools(at.store), devices, uploads, at.store, at.store, keys,
         DiskFolders(recordings or {}), DiskFolders(bags or {}),
     )  # fmt: skip
 

@@ -12,6 +12,7 @@ from asfound.calc.writer_tag import writer_tag
 from asfound.cli import output, wiring
 from asfound.cli.drive_test import stopped_as_by_hand
 from asfound.cli.home import Home, HomeOption, home_at
+from asfound.cli.serve_parts import TRUSTED
 from asfound.errors import AsfoundError, ExitCode, InputError, IntegrityError, NotFound, UsageError
 from asfound.jobs.bundle_export import ExportBundle, ExportDesk, export_bundle
 from asfound.jobs.bundle_import import BundleImported, ImportDesk, import_bundle
@@ -22,9 +23,6 @@ from asfound.ports.backends.bag_disk import DiskBag, DiskNewBag
 from asfound.ports.backends.signatures_ed25519 import Ed25519
 from asfound.ports.backends.trusted_keys import trusted_keys
 from asfound.units import bytes_text
-
-TRUSTED = "trusted-keys"
-"""File in the home folder."""
 
 
 def register(app: typer.Typer) -> None:

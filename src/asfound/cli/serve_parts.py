@@ -33,6 +33,7 @@ from asfound.ports.backends.firmware_toml import load_catalogue
 from asfound.ports.backends.folders_disk import DiskFolders
 from asfound.ports.backends.rollout_toml import load_rollout
 from asfound.ports.backends.signatures_ed25519 import Ed25519, FileKeys
+from asfound.ports.backends.trusted_keys import trusted_keys
 from asfound.ports.backends.uploads_files import FileUploads
 from asfound.ports.backends.voltage_rules_toml import load_voltage_rules
 from asfound.ports.bags import OpenBag
@@ -42,7 +43,7 @@ from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
 from asfound.ports.signatures import Signatures
 from asfound.ports.sweeps import Sweeps
-from asfound.web.services import HoursFile, Packing, Services
+from asfound.web.services import BundleTools, HoursFile, Packing, Services
 
 T = TypeVar("T")
 
@@ -68,6 +69,10 @@ def services(
         DiskFolders(bags or {}),
         HomeSticks(sticks or {}, home.path / IMAGES),
     )
+
+
+TRUSTED = "trusted-keys"
+"""File in the home folder: keys that bundles may be signed with."""
 
 
 class HomeShelf:
@@ -206,6 +211,15 @@ class HomeTools:
     def signatures(self) -> Signatures:
         """Maker and checker of signatures."""
         return Ed25519()
+
+    def bundles(self) -> BundleTools:
+        """What bundles need, as the home's files are now."""
+        listed, own = self._home.path / TRUSTED, self._home.keys().there()
+        believed = dict(trusted_keys(listed)) if listed.exists() else {}
+        if own is not None:
+            believed.setdefault(own.public, "")
+        public = own.public.hex() if own is not None else ""
+        return BundleTools(self._home.merging(), believed, public, DiskNewBag)
 
     @contextmanager
     def packing(self, folder: Path) -> Iterator[Packing]:

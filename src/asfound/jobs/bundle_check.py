@@ -75,7 +75,8 @@ def _checked(bundle: Bundle, sums: Mapping[str, str], fetch: Fetch) -> Checked:
     there = _payload(sums, allowed)
     missing = needed - there
     if missing:
-        raise IntegrityError(f"{BLOBS}{min(missing)}: a visit rests on it, and it is not there")
+        path = BLOBS + min(missing)
+        raise IntegrityError(f"{path}: a visit rests on it, and it is not there")
     return Checked(tuple(sorted(there)), vehicles)
 
 

@@ -114,9 +114,9 @@ def _may_be_read(seen: Glance) -> None:
 def _refuse(faults: tuple[BagFault, ...]) -> None:
     if faults:
         first = faults[0]
-        more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-        where = first.path or "the bag"
-        raise IntegrityError(f"{where}: {first.note}{more}; ask for another copy")
+        more = len(faults) - 1
+        why = f"{first.note} (and {more} more)" if more else first.note
+        raise IntegrityError(f"{first.path or 'the bag'}: {why}; ask for another copy")
 
 
 @dataclass(slots=True)

@@ -120,7 +120,9 @@ def read_lines(lines: Iterable[bytes], now: datetime) -> tuple[Head, Bundle]:
     for kind, names in (("visit", head.visits), ("request", head.requests)):
         strange = {entry.visit for entry in parts[kind]} ^ set(names)
         if strange:
-            raise IntegrityError(f"{kind} {min(strange)!r}: entries and first line do not agree")
+            raise IntegrityError(
+                f"{min(strange)}: entries of this {kind} and the first line do not agree"
+            )
     return head, Bundle(head.writer, *(tuple(parts[kind]) for kind in READERS))
 
 
@@ -262,7 +264,7 @@ def _times(made: object, every: bool = False) -> Iterator[datetime]:
 
 
 def _wrong(number: int, what: str) -> IntegrityError:
-    return IntegrityError(f"{RECORDS}, line {number} {what}")
+    return IntegrityError(f"{RECORDS}, line {number}: {what}")
 
 
 READERS: Mapping[str, Callable[[object, int], Any]] = {

@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from asfound.errors import AsfoundError
 from asfound.version import VERSION
+from asfound.web.bundling import Bundles
 from asfound.web.context import Here, Server, checked, here_of
 from asfound.web.copying import Copies
 from asfound.web.events import Hub
@@ -51,6 +52,7 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
         Looks(services),
         Verified(),
         Copies(),
+        Bundles(),
     )
     app = FastAPI(
         title="asfound",

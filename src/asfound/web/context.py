@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from asfound.calc.plain_text import plain
 from asfound.errors import AsfoundError
 from asfound.model.plot import Plot
+from asfound.web.bundling import Bundles
 from asfound.web.copying import Copies
 from asfound.web.events import Hub
 from asfound.web.limits import USUAL, body_limit
@@ -61,6 +62,7 @@ class Server:
     looks: Looks
     verified: Verified
     copies: Copies
+    bundles: Bundles
     sticks: StickBook = field(default_factory=StickBook)
 
 

@@ -98,7 +98,7 @@ def start_copying(act: CopyAct, visitor: Visitor, desk: CopyDesk) -> Task:
     asked = one_request(services.requests, act.request)
     offset = seconds_of(act.offset, "offset") if act.offset.strip() else None
     source = services.folders.path(act.folder)
-    place, target = _target(act, services)
+    place, target = new_folder(act.place, act.name, services)
 
     def work(progress: Progress) -> str:
         wanted = _wanted(asked, source, by, offset)
@@ -130,16 +130,17 @@ def stop_copying(request: str, visitor: Visitor, tasks: Tasks) -> None:
     tasks.stop(running.id)
 
 
-def _target(act: CopyAct, services: Services) -> tuple[str, Path]:
-    """(the place's name, the new folder). A key of a folder inside a place is no place."""
+def new_folder(key: str, wanted: str, services: Services) -> tuple[str, Path]:
+    """(the place's name, the new folder ``wanted`` in it). A key of a folder inside a place is no
+    place. Raises AskedWrong (name), NotFound."""
     for place in services.bags.places():
-        if place.there and place.folders[0].key == act.place:
-            name = " ".join(act.name.split())
+        if place.there and place.folders[0].key == key:
+            name = " ".join(wanted.split())
             if not NAME.fullmatch(name) or name.endswith(".") or plain(name) != name:
                 raise AskedWrong(
                     "name", "that is no name for a folder; letters, figures and blanks will do"
                 )
-            return place.name, services.bags.path(act.place) / name
+            return place.name, services.bags.path(key) / name
     raise NotFound("that place is not there any more; load the page again and choose anew")
 
 

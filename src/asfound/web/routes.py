@@ -7,6 +7,7 @@ from typing import Protocol
 from fastapi import APIRouter
 
 from asfound.web.api import bags as bag_resource
+from asfound.web.api import bundles as bundle_resource
 from asfound.web.api import deletions as deletion_resource
 from asfound.web.api import doubts as doubt_resource
 from asfound.web.api import drives as drive_resource
@@ -45,6 +46,7 @@ from asfound.web.pages import (
     bench_speed,
     bench_speed_pulses,
     bench_triggers,
+    bundles,
     compare,
     cover,
     deletions,
@@ -87,7 +89,7 @@ class Routed(Protocol):
 
 PAGES: tuple[Routed, ...] = (
     today, vehicle_list, vehicle, place, history, open_visit, holds, visit, read, doubts,
-    deletions, requests, evidence_copy, evidence, drives,
+    deletions, requests, evidence_copy, evidence, drives, bundles,
     rekey, compare, proof_page, cover,
     secrets, report, devices, settings, firmware, rollout, stick,
     bench, bench_check, bench_days, bench_drive, bench_drive_health, bench_leads, bench_power,
@@ -98,7 +100,7 @@ PAGES: tuple[Routed, ...] = (
 
 RESOURCES: tuple[Routed, ...] = (
     session, fleet, vehicles, hold_resource, request_resource, deletion_resource, bag_resource,
-    drive_resource, place_resource, visits, work, faults, proof, uploads,
+    drive_resource, bundle_resource, place_resource, visits, work, faults, proof, uploads,
     reading, doubt_resource, secret_resource, tasks, events, problems,
     firmware_resource, rollouts, sticks,
 )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,6 +28,7 @@ from asfound.ports.devices import Devices
 from asfound.ports.drive_log import DriveLog
 from asfound.ports.drive_space import DriveSpace
 from asfound.ports.folders import Folders, NoFolders
+from asfound.ports.merging import Merging
 from asfound.ports.pdf import PdfMaker
 from asfound.ports.pictures import Pictures, Repainter
 from asfound.ports.plots import Plotter
@@ -103,6 +104,17 @@ class Packing:
     desk: EvidenceDesk
 
 
+@dataclass(frozen=True, slots=True)
+class BundleTools:
+    """What bundles need: the store to put together, keys that are ``believed`` and whose they are,
+    the home's ``own`` public key in figures ("" = none yet), and a new bag in a folder."""
+
+    merging: Merging
+    believed: Mapping[bytes, str]
+    own: str
+    new_bag: Callable[[Path], NewBag]
+
+
 class Tools(Protocol):
     """Machinery that is heavy to load: made when it is asked for, and kept."""
 
@@ -152,6 +164,11 @@ class Tools(Protocol):
 
     def signatures(self) -> Signatures:
         """Maker and checker of signatures."""
+        ...
+
+    def bundles(self) -> BundleTools:
+        """What bundles need, as the home's files are now. Raises InputError (trusted-keys),
+        StorageError."""
         ...
 
     def packing(self, folder: Path) -> AbstractContextManager[Packing]:
