@@ -18,6 +18,9 @@ from asfound.units import bytes_text
 FORMAT = "asfound-drives/1"
 
 
+PUT = {"bag": "put into a bag", "desk": "put on a desk", "store": "put into store"}
+
+
 def drive_data(state: DriveState, locks: Sequence[Lock] = ()) -> dict[str, object]:
     """One drive in its documented form (docs/drives.md)."""
     judged, proof = state.judged, state.proof
@@ -144,7 +147,7 @@ def _what(event: DriveEvent) -> str:
         "pulled": f"pulled from {vehicle}",
         "changed": f"a drive of {vehicle} swapped or formatted",
         "handed": f"handed to {data.get('to')} ({_signed(data)}){place}",
-        "put": f"put into {data.get('place')}{place}",
+        "put": f"{PUT.get(str(data.get('place')), 'put somewhere')}{place}",
         "found": f"found{place}",
         "wiped": f"wiped: {data.get('category')}, {data.get('method')}, {_checked(data)}",
         "checked": f"judged {data.get('verdict')}",

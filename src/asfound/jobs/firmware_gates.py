@@ -24,7 +24,10 @@ def choice_shut(state: VisitState) -> str | None:
             return "this visit began with a firmware catalogue, and there is none here"
         return None
     if choice is None:
-        return "which firmware is to be put on was not chosen"
+        return (
+            "which firmware is to be put on was not chosen; "
+            f"asfound visit firmware {state.id} --by NAME"
+        )
     if choice.refused:
         return f"the catalogue refuses {choice.to}: {choice.refused}"
     if not choice.catalogue:
@@ -41,7 +44,9 @@ def _stick_shut(state: VisitState) -> str | None:
     if choice is None or not choice.path:
         return None
     if stick is None:
-        return "the stick was not checked"
+        return (
+            f"the stick was not checked; asfound visit firmware {state.id} --stick MOUNT --by NAME"
+        )
     hashes = [step.sha256 for step in choice.path]
     if stick.sha256 not in hashes:
         return "the stick does not hold the chosen image"

@@ -24,7 +24,7 @@ DEEPEST = 8
 
 COMMANDS = re.compile(
     r"[;,:]?\s+`?asfound (?:visit|hold|fleet|map|read|rekey|compare|prove|coverage|cut"
-    r"|report|request|drive|bundle)\b.*\Z",
+    r"|report|request|drive|bundle|firmware|stick|rollout|evidence)\b.*\Z",
     re.DOTALL,
 )
 """The end of a line that tells what to type: pages have a button for it."""
