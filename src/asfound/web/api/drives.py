@@ -22,7 +22,7 @@ router = APIRouter(prefix="/drives", tags=["drives"])
 
 Name = Annotated[str, Field(max_length=80)]
 Text = Annotated[str, Field(max_length=2000)]
-Picture = Annotated[str, Field(max_length=1_500_000, description="PNG or JPEG as base64.")]
+Picture = Annotated[str, Field(max_length=250_000, description="PNG or JPEG as base64.")]
 Act = Literal["fitted", "pulled", "handed", "put", "found", "wiped", "retired"]
 
 
