@@ -26,7 +26,9 @@ def handler() -> Iterator[None]:
 @pytest.fixture
 def load(monkeypatch: pytest.MonkeyPatch) -> Load:
     def put(call: Callable[[list[str]], int]) -> None:
-        monkeypatch.setattr(entry, "import_module", lambda name: SimpleNamespace(call=call))
+        monkeypatch.setattr(
+            entry, "import_module", lambda name: SimpleNamespace(call=call, load=list)
+        )
         monkeypatch.setattr("sys.argv", ["asfound", "map", "list"])
 
     return put
@@ -72,7 +74,7 @@ def test_while_loading_the_process_ends_at_once(
 
     def interrupted(name: str) -> SimpleNamespace:
         signal.raise_signal(signal.SIGINT)
-        return SimpleNamespace(call=len)
+        return SimpleNamespace(call=len, load=list)
 
     monkeypatch.setattr(entry, "import_module", interrupted)
     signal.signal(signal.SIGINT, signal.default_int_handler)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from asfound.cli.main import COMMANDS, call
+from asfound.cli.main import COMMANDS, build, call, load
 from asfound.errors import ExitCode
 from asfound.version import VERSION
 
@@ -66,7 +66,21 @@ def test_help_and_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert VERSION in capsys.readouterr().out
     assert call(["--help"]) == ExitCode.OK
     shown = capsys.readouterr().out
-    assert all(module.__name__.rpartition(".")[2] in shown for module in COMMANDS)
+    assert all(name in shown for name in COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_a_command_loads_alone_and_is_called_as_its_module(name: str) -> None:
+    (module,) = load([name, "--help"])
+    assert module.__name__ == f"asfound.cli.{name}"
+    made = build([name])
+    names = [one.name for one in made.registered_commands]
+    names += [one.name for one in made.registered_groups]
+    assert names == [name]
+
+
+def test_what_is_no_command_loads_them_all() -> None:
+    assert len(load(["frobnicate"])) == len(load([])) == len(load(["--help"])) == len(COMMANDS)
 
 
 def test_a_group_without_a_command_shows_its_help(capsys: pytest.CaptureFixture[str]) -> None:

@@ -27,11 +27,12 @@ def run() -> None:
     ours = signal.getsignal(signal.SIGINT) is signal.default_int_handler
     if ours:
         signal.signal(signal.SIGINT, _end)
-    call = import_module(COMMAND_LINE).call
+    command_line = import_module(COMMAND_LINE)
+    command_line.load(sys.argv[1:])
     try:
         if ours:
             signal.signal(signal.SIGINT, signal.default_int_handler)
-        code: int = call(sys.argv[1:])
+        code: int = command_line.call(sys.argv[1:])
         if ours:
             # All is done and said: the code is to say so, too, while Python winds up.
             signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -4,46 +4,15 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 from typer import TyperException
 
 from asfound.calc.plain_text import plain
-from asfound.cli import (
-    bundle,
-    check,
-    clock,
-    compare,
-    coverage,
-    cut,
-    days,
-    demo,
-    draft,
-    drive,
-    evidence,
-    fault,
-    firmware,
-    fleet,
-    hold,
-    leads,
-    lens,
-    map,
-    power,
-    prove,
-    read,
-    rekey,
-    report,
-    request,
-    rollout,
-    serve,
-    speed,
-    stick,
-    triggers,
-    verify,
-    visit,
-)
 from asfound.cli.entry import STOPPED
 from asfound.cli.output import warn
 from asfound.errors import (
@@ -59,11 +28,12 @@ from asfound.ports.backends.disk import storage_error
 from asfound.version import VERSION
 
 COMMANDS = (
-    map, draft, read, rekey, compare, prove, coverage, cut, check, days, drive, stick, leads, power,
-    lens, clock, speed, triggers, fault, fleet, firmware, hold, request,
-    rollout, evidence, verify, bundle, visit, report, serve, demo,
+    "map", "draft", "read", "rekey", "compare", "prove", "coverage", "cut", "check", "days",
+    "drive", "stick", "leads", "power", "lens", "clock", "speed", "triggers", "fault", "fleet",
+    "firmware", "hold", "request", "rollout", "evidence", "verify", "bundle", "visit", "report",
+    "serve", "demo",
 )  # fmt: skip
-"""Every command module, in the order of the job."""
+"""Every command, in the order of the job: the module of its name in this package registers it."""
 
 ONE_LINE = (NotFound, RecordingError, StorageError, UsageError, IntegrityError)
 """Errors that never list several faults."""
@@ -75,8 +45,18 @@ def _version(wanted: bool) -> None:
         raise typer.Exit
 
 
-def build() -> typer.Typer:
-    """The whole command line."""
+def load(arguments: Sequence[str]) -> tuple[Any, ...]:
+    """The modules that a call needs: that of the command it begins with, or all of them.
+
+    All of them cost seconds (databases, web pages, reading): whoever stands at a vehicle does not
+    wait for what was not called.
+    """
+    called = tuple(name for name in COMMANDS if name in arguments[:1])
+    return tuple(import_module(f"asfound.cli.{name}") for name in called or COMMANDS)
+
+
+def build(arguments: Sequence[str] = ()) -> typer.Typer:
+    """The command line, as far as a call needs it; without arguments the whole."""
     app = typer.Typer(
         name="asfound",
         no_args_is_help=True,
@@ -93,7 +73,7 @@ def build() -> typer.Typer:
     ) -> None:
         """Settings as found and as left, and proof that each camera records."""
 
-    for module in COMMANDS:
+    for module in load(arguments):
         module.register(app)
     return app
 
@@ -101,7 +81,7 @@ def build() -> typer.Typer:
 def call(arguments: list[str]) -> int:
     """Run one command and return its exit code; errors become one line on stderr."""
     try:
-        code = build()(arguments, prog_name="asfound", standalone_mode=False)
+        code = build(arguments)(arguments, prog_name="asfound", standalone_mode=False)
     except AsfoundError as error:
         text = str(error)
         if isinstance(error, ONE_LINE):

@@ -25,6 +25,8 @@ WRITER = 16
 """Figures of a home's public key that name its logs."""
 TICK = timedelta(microseconds=1)
 """Times in logs are kept to the microsecond."""
+RECENT = 12
+"""Visits of a vehicle that are looked through for the drive in it."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +54,26 @@ def list_drives(log: DriveLog, store: Store) -> tuple[DriveState, ...]:
     for serial, event in [*_logged(log.drive_entries()), *_of_visits(store)]:
         events.setdefault(serial, []).append(event)
     return tuple(fold_drive(serial, events[serial]) for serial in sorted(events))
+
+
+def fitted_in(vehicle: str, log: DriveLog, store: Store) -> tuple[DriveState, ...]:
+    """The drives that are in the vehicle, by the logs and its own last visits.
+
+    No other vehicle's visit is read, so that it costs the same in a large fleet: a drive that
+    only the visit of another vehicle took away is still here (``list_drives`` and the findings
+    know better). Raises IntegrityError, StorageError.
+    """
+    events: dict[str, list[DriveEvent]] = {}
+    for line in store.lines(LineQuery(vehicles=(vehicle,), limit=RECENT)):
+        for serial, event in _told_by(store.entries(line.id)):
+            events.setdefault(serial, []).append(event)
+    entries = log.drive_entries()
+    named = {one.visit.partition("/")[2] for one in entries if one.data.get("vehicle") == vehicle}
+    wanted = named | set(events)
+    for serial, event in _logged([e for e in entries if e.visit.partition("/")[2] in wanted]):
+        events.setdefault(serial, []).append(event)
+    states = (fold_drive(serial, events[serial]) for serial in sorted(events))
+    return tuple(state for state in states if state.vehicle == vehicle)
 
 
 def one_drive(name: str, log: DriveLog, store: Store) -> DriveState:
@@ -118,24 +140,24 @@ def drive_events(entries: Iterable[Entry]) -> Iterator[tuple[str, DriveEvent]]:
 
 def _of_visits(store: Store) -> Iterator[tuple[str, DriveEvent]]:
     """What visits say of drives: the one in the vehicle at opening, and drive steps."""
-    opened = [*store.closed_entries("opened")]
-    done = [*store.closed_entries("step-done")]
+    entries = [*store.closed_entries("opened"), *store.closed_entries("step-done")]
     for line in store.lines(LineQuery(closed=False)):
-        for entry in store.entries(line.id):
-            if entry.kind == "opened":
-                opened.append(entry)
-            elif entry.kind == "step-done":
-                done.append(entry)
-    facts = {entry.visit: _Opening.of(entry) for entry in opened}
-    for entry in opened:
-        fact = facts[entry.visit]
-        if fact.serial:
+        entries += store.entries(line.id)
+    yield from _told_by(entries)
+
+
+def _told_by(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+    """What these journals' entries say of drives; openings are among them."""
+    facts = {entry.visit: _Opening.of(entry) for entry in entries if entry.kind == "opened"}
+    for entry in entries:
+        fact = facts.get(entry.visit)
+        if fact is None:
+            continue
+        if entry.kind == "opened" and fact.serial:
             data = {"vehicle": fact.vehicle, "serial": fact.serial}
             yield same_serial(fact.serial), _event(entry, "seen", data)
-    for entry in done:
-        found = facts.get(entry.visit)
-        if found is not None and entry.data.get("step") in found.steps:
-            yield from _of_step(entry, found)
+        elif entry.kind == "step-done" and entry.data.get("step") in fact.steps:
+            yield from _of_step(entry, fact)
 
 
 def _of_step(entry: Entry, fact: _Opening) -> Iterator[tuple[str, DriveEvent]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from asfound.calc.drive_names import register_id, same_serial
 from asfound.jobs.drive_findings import drive_findings
 from asfound.jobs.drive_locks import Lock, locks
-from asfound.jobs.drive_register import list_drives, one_drive, wanted_serial
+from asfound.jobs.drive_register import fitted_in, list_drives, one_drive, wanted_serial
 from asfound.model.drive_register import DriveFound, DriveState
 from asfound.web.driving import story_head
 from asfound.web.services import Services
@@ -140,8 +140,7 @@ def found_rows(services: Services, drives: Sequence[DriveState]) -> tuple[FoundR
 
 def fitted_drives(vehicle: str, services: Services) -> tuple[DriveState, ...]:
     """Drives that are in the vehicle by the register. Raises IntegrityError, StorageError."""
-    drives = list_drives(services.drives, services.desk.store)
-    return tuple(state for state in drives if state.vehicle == vehicle)
+    return fitted_in(vehicle, services.drives, services.desk.store)
 
 
 def _page(lock: Lock, vehicle: str) -> str:
