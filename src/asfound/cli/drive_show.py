@@ -130,10 +130,10 @@ def show_drive(state: DriveState, locks: Sequence[Lock], zone: ZoneInfo) -> None
 
 
 def show_findings(found: Sequence[DriveFound], zone: ZoneInfo) -> None:
-    """A line for each finding."""
+    """A line for each finding; serial numbers in capitals, as labels have them."""
     for one in found:
         since = f" ({_at(one.at, zone)})" if one.at else ""
-        output.say(f"{one.kind}: {one.serial}: {one.note}{since}")
+        output.say(f"{one.kind}: {one.serial.upper()}: {one.note}{since}")
 
 
 def _what(event: DriveEvent) -> str:
