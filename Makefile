@@ -41,6 +41,7 @@ bench:
 	$(PY) benchmarks/pages.py
 	$(PY) benchmarks/triggers.py
 	$(PY) benchmarks/trigger_scores.py
+	$(PY) benchmarks/evidence.py
 
 docs:
 	@tools/setup.sh run

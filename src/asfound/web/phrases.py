@@ -83,6 +83,10 @@ def phrase_of(pattern: str, said: str) -> Phrase:
     return Phrase(tuple(words), tuple(holes), said, sum(map(len, words)))
 
 
+START = 4
+"""Characters by which sentences are found."""
+REMEMBERED = 5_000
+"""Sentences that stay known; then it begins anew."""
 NO_IDS: Mapping[str, Mapping[str, str]] = {}
 
 
@@ -105,6 +109,8 @@ class Phrasebook:
                        for one in made if not one.holes}  # fmt: skip
         # The sentence with most words of its own fits best.
         self._phrases = sorted((one for one in made if one.holes), key=lambda one: -one.weight)
+        self._by_start: dict[str, tuple[Phrase, ...]] = {}
+        self._told: dict[tuple[str, int], str | None] = {}
         self._known = known
 
     def said(self, text: str) -> str:
@@ -129,10 +135,33 @@ class Phrasebook:
         return lead + told + text[len(text.rstrip()) :]
 
     def _sentence(self, text: str, depth: int) -> str | None:
-        """The translation of a text that is one sentence; None when it is none that is known."""
+        """The translation of a text that is one sentence; None when it is none that is known.
+        What was looked up stays known: pages say the same sentences again and again."""
+        asked = (text, depth)
+        if asked in (told := self._told):
+            return told[asked]
+        if len(told) >= REMEMBERED:
+            # Another thread may still look into the old one.
+            self._told = {}
+        made = self._looked_up(text, depth)
+        self._told[asked] = made
+        return made
+
+    def _candidates(self, text: str) -> tuple[Phrase, ...]:
+        """The phrases that may begin as ``text`` does, best first."""
+        start = text[:START]
+        known = self._by_start.get(start)
+        if known is None:
+            if len(self._by_start) >= REMEMBERED:
+                self._by_start = {}
+            known = tuple(one for one in self._phrases if start.startswith(one.words[0][:START]))
+            self._by_start[start] = known
+        return known
+
+    def _looked_up(self, text: str, depth: int) -> str | None:
         if (whole := self._whole.get(text)) is not None:
             return whole
-        for phrase in self._phrases:
+        for phrase in self._candidates(text):
             found = phrase.match(text)
             if found is not None:
                 told = {name: self._filled(name, value, depth) for name, value in found.items()}

@@ -13,6 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import av
+from av import library_versions
 from av.audio.stream import AudioStream
 from av.container import InputContainer, OutputContainer
 from av.packet import Packet
@@ -55,7 +56,7 @@ class AvRemuxer:
             raise storage_error(error, out) from None
         if after != before:
             raise IntegrityError(f"{path}: remuxed and read back, it is not the same; left out")
-        version = ".".join(str(part) for part in av.library_versions["libavformat"])
+        version = ".".join(str(part) for part in library_versions["libavformat"])
         return Remuxed(f"PyAV {av.__version__} with libavformat {version}", left_out)
 
 
