@@ -18,7 +18,7 @@ lint:
 
 unit:
 	@tools/setup.sh test
-	.venv/bin/pytest -n 2 --dist worksteal --cov --cov-report=term:skip-covered
+	.venv/bin/pytest -n 2 --dist worksteal --covered
 	$(PY) tools/coverage_floor.py
 
 bench:

@@ -14,6 +14,7 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+from tests.covered import Covered
 from tests.postgres_server import Postgres, postgres_server
 
 settings.register_profile("same", derandomize=True, deadline=None)
@@ -21,11 +22,19 @@ settings.register_profile("search", deadline=None, max_examples=2000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
 
 
-def pytest_configure() -> None:
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """``--covered``: note which code the tests reach."""
+    parser.addoption("--covered", action="store_true", help="note which code the tests reach")
+
+
+def pytest_configure(config: pytest.Config) -> None:
     """Ctrl-C reaches the programs under test also where the suite runs in the background: a shell
     lets its background jobs ignore it (POSIX, Shell Command Language, 2.11)."""
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
         signal.signal(signal.SIGINT, signal.default_int_handler)
+    if config.getoption("covered"):
+        # Before a test imports what it tests.
+        config.pluginmanager.register(Covered(hasattr(config, "workerinput")))
 
 
 @pytest.fixture(scope="module")

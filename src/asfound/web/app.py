@@ -22,14 +22,14 @@ from asfound.web.events import Hub
 from asfound.web.pairing import Pairing
 from asfound.web.problems import RESPONSES, Problem, kind_of, problem_response, spoken
 from asfound.web.reading import Reader
-from asfound.web.render import Renderer
+from asfound.web.render import load_renderer
 from asfound.web.requesting import Looks
 from asfound.web.routes import PAGES, PREFIX, RESOURCES
 from asfound.web.security import Guard
 from asfound.web.services import Services, Settings
 from asfound.web.statics import load_statics
 from asfound.web.tasks import Tasks
-from asfound.web.texts import DEFAULT, load_texts
+from asfound.web.texts import DEFAULT
 from asfound.web.verifying import Verified
 
 _log = logging.getLogger(__name__)
@@ -44,7 +44,7 @@ def create_app(services: Services, settings: Settings) -> FastAPI:
         services,
         settings,
         statics,
-        Renderer(load_texts(), statics),
+        load_renderer(),
         hub,
         tasks,
         Pairing(services.devices, services.desk.clock),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import datetime
+from functools import cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -17,8 +18,8 @@ from asfound.units import down_text
 from asfound.version import VERSION
 from asfound.web.figures import Figures
 from asfound.web.slugs import slug
-from asfound.web.statics import Statics
-from asfound.web.texts import LANGUAGES, Texts
+from asfound.web.statics import Statics, load_statics
+from asfound.web.texts import LANGUAGES, Texts, load_texts
 
 VISIT = re.compile(r"\bVISIT\b")
 """What a procedure's text says for the visit's id: a command can then be copied as it stands."""
@@ -40,6 +41,12 @@ class Renderer:
     def html(self, template: str, language: str, **values: Any) -> str:
         """A page. Raises KeyError for a language that is not there."""
         return self._environments[language].get_template(template).render(**values)
+
+
+@cache
+def load_renderer() -> Renderer:
+    """The pages in every language; a template is compiled once in a process."""
+    return Renderer(load_texts(), load_statics())
 
 
 def _environment(tag: str, texts: Texts, statics: Statics) -> Environment:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import gzip
 import hashlib
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 
 from starlette.requests import Request
@@ -50,8 +51,9 @@ class Statics:
         return Response(data, media_type=_media_type(name), headers=headers)
 
 
+@cache
 def load_statics() -> Statics:
-    """Read every static file of the package."""
+    """Every static file of the package, read once in a process."""
     plain = {
         item.name: item.read_bytes()
         for item in sorted(files("asfound.web").joinpath("static").iterdir(), key=lambda i: i.name)

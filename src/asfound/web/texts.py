@@ -9,6 +9,7 @@ from __future__ import annotations
 import gettext
 import io
 from collections.abc import Mapping
+from functools import cache
 from importlib.resources import files
 
 from babel.messages.mofile import write_mo
@@ -42,8 +43,9 @@ class Texts(gettext.GNUTranslations):
         return self.phrases.said(str(text))
 
 
+@cache
 def load_texts() -> Mapping[str, Texts]:
-    """A catalogue for each language."""
+    """A catalogue for each language, read once in a process."""
     return {tag: _compiled(tag) for tag in LANGUAGES}
 
 
