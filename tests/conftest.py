@@ -17,6 +17,9 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.covered import Covered
 from tests.postgres_server import Postgres, postgres_server
 
+LONGEST = ("test_pages_whole", "test_pages_axe", "test_demo")
+"""Modules of tests that take minutes."""
+
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None, max_examples=2000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))
@@ -35,6 +38,11 @@ def pytest_configure(config: pytest.Config) -> None:
     if config.getoption("covered"):
         # Before a test imports what it tests.
         config.pluginmanager.register(Covered(hasattr(config, "workerinput")))
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The longest first: else one of two processes waits at the end for the other."""
+    items.sort(key=lambda item: item.path.stem not in LONGEST)
 
 
 @pytest.fixture(scope="module")

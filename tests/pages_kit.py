@@ -1,11 +1,12 @@
 """Looking at pages in a real browser, in every size and theme (tests only).
 
-axe-core (MPL 2.0, from its package) looks for what keeps people out; screenshots are build output.
+axe-core (MPL 2.0, from its package) looks for what keeps people out. With ASFOUND_SHOTS set,
+screenshots of all that is looked at go to build/screenshots.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from socket import socket
@@ -13,16 +14,18 @@ from typing import Any, Literal
 from urllib.parse import quote
 
 from playwright.sync_api import Browser, BrowserContext, Page
-from tests.journeys.test_pages_visit import AXE, ROOT, SIZES, TAGS, TOUCH_PX
+from tests.journeys.test_pages_visit import (
+    COLOURS,
+    SHOOT,
+    SHOTS,
+    SIZES,
+    TAGS,
+    TOUCH_PX,
+    violations,
+)
 
 Kind = Literal["phone", "laptop"]
 Scheme = Literal["light", "dark"]
-
-COMBINATIONS: tuple[tuple[Kind, Scheme], ...] = (
-    ("phone", "light"), ("phone", "dark"), ("laptop", "light"), ("laptop", "dark"),
-)  # fmt: skip
-
-SHOTS = ROOT / "build" / "screenshots"
 
 TARGETS = (
     "button:visible, .button:visible, nav a:visible, summary:visible, select:visible,"
@@ -74,24 +77,21 @@ def seat(
 
 
 def faults(page: Page, name: str, kind: Kind, scheme: Scheme, folder: Path = SHOTS) -> list[str]:
-    """What is wrong with the page as it stands; its picture is kept."""
-    folder.mkdir(parents=True, exist_ok=True)
+    """What is wrong with the page as it stands."""
     _picture(page, folder / f"{name}-{kind}-{scheme}.png")
-    if not page.evaluate("'axe' in window"):
-        page.evaluate(AXE)
-    run = "tags => axe.run(document, {runOnly: tags, resultTypes: ['violations']})"
-    found: dict[str, Any] = page.evaluate(run, TAGS)
-    told = [
-        f"{item['id']}: {node['html'][:120]}"
-        for item in found["violations"]
-        for node in item["nodes"]
-    ]
+    told = violations(page, TAGS)
     if page.evaluate("document.documentElement.scrollWidth - window.innerWidth") > 0:
         told.append("scrolls sideways")
     told += [f"over the edge: {one}" for one in page.evaluate(CUT)]
     told += [f"cut off: {one}" for one in page.evaluate(CLIPPED)]
     told += [f"too small: {one}" for one in page.locator(TARGETS).evaluate_all(SMALL)]
     return [f"{name} {kind} {scheme}: {line}" for line in told]
+
+
+def colour_faults(page: Page, name: str, kind: Kind, folder: Path = SHOTS) -> list[str]:
+    """What is wrong with the colours of the page in the dark."""
+    _picture(page, folder / f"{name}-{kind}-dark.png")
+    return [f"{name} {kind} dark: {line}" for line in violations(page, COLOURS)]
 
 
 def free_port() -> int:
@@ -103,8 +103,11 @@ def free_port() -> int:
 
 
 def _picture(page: Page, path: Path) -> None:
-    """The whole page as one picture. The screen is made as high as the page for it: pictures that
-    reach beyond the screen are drawn as if no finger was there."""
+    """The whole page as one picture, when pictures are asked for. The screen is made as high as
+    the page for it: what reaches beyond the screen is drawn as if no finger was there."""
+    if not SHOOT:
+        return
+    path.parent.mkdir(parents=True, exist_ok=True)
     size = page.viewport_size
     height = page.evaluate("document.documentElement.scrollHeight")
     if size is None or page.locator("dialog[open]").count() or height <= size["height"]:
@@ -115,17 +118,22 @@ def _picture(page: Page, path: Path) -> None:
     page.set_viewport_size(size)
 
 
-def look_everywhere(page: Page, name: str, folder: Path = SHOTS) -> list[str]:
-    """What is wrong with the page as it stands, in every size and theme; then it is as it was."""
+def look_everywhere(
+    page: Page, name: str, folder: Path = SHOTS, kinds: Sequence[Kind] = ("phone", "laptop")
+) -> list[str]:
+    """What is wrong with the page as it stands, in these sizes and both themes; then it is as it
+    was."""
     size = page.viewport_size
     dark = page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
     told: list[str] = []
-    for kind, scheme in COMBINATIONS:
+    for kind in kinds:
         width, height = SIZES[kind]
         page.set_viewport_size({"width": width, "height": height})
-        page.emulate_media(color_scheme=scheme)
+        page.emulate_media(color_scheme="light")
         settled(page)
-        told += faults(page, name, kind, scheme, folder)
+        told += faults(page, name, kind, "light", folder)
+        page.emulate_media(color_scheme="dark")
+        told += colour_faults(page, name, kind, folder)
     if size is not None:
         page.set_viewport_size(size)
     page.emulate_media(color_scheme="dark" if dark else "light")

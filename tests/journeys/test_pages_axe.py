@@ -2,7 +2,6 @@
 anybody out (axe-core, MPL 2.0, from its package), nothing is cut off, every target can be hit.
 
 Pages of a visit with real photographs and recordings are looked at in test_pages_whole.py.
-Screenshots go to build/screenshots/pages.
 """
 
 from __future__ import annotations
@@ -18,7 +17,8 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 from playwright.sync_api import Browser, FilePayload, Page, expect
-from tests.pages_kit import SHOTS, faults, free_port, look_everywhere, seat, settled
+from tests.journeys.test_pages_visit import SHOTS
+from tests.pages_kit import faults, free_port, look_everywhere, seat, settled
 from tests.worked_visit import fleet_home, up_to_keys, up_to_slips
 
 from asfound.cli.home import Home

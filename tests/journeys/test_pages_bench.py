@@ -1,7 +1,7 @@
 """The bench in a browser: days kept side by side, leads, a lens drawn to scale, settings checked;
 in both sizes and both themes, and without a script.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Request, Route, expect
-from tests.journeys.test_pages_visit import Server
-from tests.pages_kit import SHOTS, free_port, look_everywhere, seat
+from tests.journeys.test_pages_visit import SHOTS, Server
+from tests.pages_kit import free_port, look_everywhere, seat
 from tests.worked_visit import fleet_home
 
 from asfound.cli.home import Home

@@ -1,6 +1,6 @@
 """The hours on disk counted from the proof's page in a browser, with a log and with typed hours.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at the page.
+axe-core (MPL 2.0, from its package) looks at the page.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Drives in a browser: life in an address, health from reports that are sent, in both sizes and
 both themes, and without a script.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations

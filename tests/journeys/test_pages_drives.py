@@ -1,7 +1,5 @@
 """A drive in a real browser: registered, pulled, handed over against a signature by finger, found
 locked; nothing keeps anybody out (axe-core).
-
-Screenshots go to build/screenshots/drives.
 """
 
 from __future__ import annotations
@@ -14,8 +12,8 @@ from pathlib import Path
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, expect
+from tests.journeys.test_pages_visit import SHOTS
 from tests.pages_kit import (
-    SHOTS,
     faults,
     free_port,
     look_everywhere,

@@ -1,7 +1,7 @@
 """Finding a fault in a browser, as on a phone in the rain: from a visit to its cause and back into
 the visit, with large targets, in both sizes and both themes, and without a script.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Firmware in a browser: from the vehicle to the way, to the stick that is prepared and checked;
 every page in both sizes and both themes, and the same without a script.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """A recorder's supply in a browser, as beside a lorry with a phone: parked battery, starts of the
 engine, voltages that were measured; in both sizes and both themes, and without a script.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations

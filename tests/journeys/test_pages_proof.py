@@ -1,5 +1,5 @@
 """Recordings looked at and their proof shown, in a real browser: phone and laptop, light and
-dark. Screenshots go to build/screenshots."""
+dark."""
 
 from __future__ import annotations
 

@@ -1,7 +1,5 @@
 """Footage that somebody asks for, in a real browser: from the call to the answer, a hold that is
 seen on another open page at once, deletions, and a bag; nothing keeps anybody out (axe-core).
-
-Screenshots go to build/screenshots/requests.
 """
 
 from __future__ import annotations
@@ -16,7 +14,8 @@ from pathlib import Path
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, expect
-from tests.pages_kit import SHOTS, faults, free_port, look_everywhere, seat, settled
+from tests.journeys.test_pages_visit import SHOTS
+from tests.pages_kit import faults, free_port, look_everywhere, seat, settled
 from tests.worked_visit import fleet_home, up_to_keys
 
 from asfound.cli.serve import LOOPBACK, pages_of

@@ -1,7 +1,7 @@
 """A vehicle's pages in a browser: the photograph of where the recorder sits, with the page's
 script and without, what a lost connection leaves in the form, and what changed when.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations
@@ -9,13 +9,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 import pytest
 from PIL import Image
 from playwright.sync_api import Browser, expect
-from tests.journeys.test_pages_visit import SIZES, Server, look, watch
+from tests.journeys.test_pages_visit import SIZES, Server, look_in_both_themes, watch
 from tests.pages_kit import free_port
 from tests.worked_visit import BY, fleet_home, up_to_slips
 
@@ -44,24 +43,21 @@ def photo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("kind", ["phone", "laptop"])
 def test_a_photograph_of_the_place_and_the_history(
-    browser: Browser,
-    server: Server,
-    photo: Path,
-    kind: str,
-    scheme: Literal["light", "dark"],
+    browser: Browser, server: Server, photo: Path, kind: str
 ) -> None:
     width, height = SIZES[kind]
     context = browser.new_context(
-        viewport={"width": width, "height": height}, color_scheme=scheme, locale="en-GB"
+        viewport={"width": width, "height": height},
+        locale="en-GB",
+        reduced_motion="reduce",
     )
     page = context.new_page()
     said = watch(page)
     page.goto(f"{server.address}/vehicles/{VEHICLE}")
     page.locator("summary").filter(has_text="photograph of the place").click()
-    look(page, "vehicle-place-form", kind, scheme)
+    look_in_both_themes(page, "vehicle-place-form", kind)
     page.get_by_label("Photograph, up to 100 MB").set_input_files(photo)
     page.locator("#by-place").fill("Ines Okafor")
     page.get_by_role("button", name="Keep it").click()
@@ -70,16 +66,16 @@ def test_a_photograph_of_the_place_and_the_history(
     shown = page.get_by_role("img", name="Where the recorder of vehicle")
     expect(shown).to_be_visible()
     assert shown.evaluate("image => image.decode().then(() => image.naturalWidth)") > 0
-    look(page, "vehicle-place", kind, scheme)
+    look_in_both_themes(page, "vehicle-place", kind)
     page.goto(f"{server.address}/vehicles/{VEHICLE}/open")
     expect(page.get_by_role("img", name="Where the recorder of vehicle")).to_be_visible()
-    look(page, "open-place", kind, scheme)
+    look_in_both_themes(page, "open-place", kind)
     page.goto(f"{server.address}/vehicles/{VEHICLE}")
     page.get_by_role("link", name="What changed when").click()
     page.get_by_role("heading", name="What changed when", level=1).wait_for()
     # The demonstration's technician keys one camera's size wrong and forgets a trigger.
     assert page.locator("table.settings tbody tr").count() >= 1
-    look(page, "history", kind, scheme)
+    look_in_both_themes(page, "history", kind)
     assert said == []
     context.close()
 

@@ -19,9 +19,8 @@ from pathlib import Path
 import pypdfium2
 import pytest
 from playwright.sync_api import Browser, Page, Request, Route, expect
-from tests.journeys.test_pages_visit import Server, watch
+from tests.journeys.test_pages_visit import SHOTS, Server, watch
 from tests.pages_kit import (
-    SHOTS,
     Kind,
     Scheme,
     free_port,
@@ -70,11 +69,11 @@ class Walk:
         return Home(self.server.home)
 
     def look(self, name: str) -> None:
-        """The page as it stands, in every size and theme."""
+        """The page as it stands, in both themes; the other walk sees it in the other size."""
         self.looked.append(name)
         number = f"{len(self.looked):02}"
         folder = SHOTS / "whole" / self.kind
-        self.faults += look_everywhere(self.page, f"{number}-{name}", folder)
+        self.faults += look_everywhere(self.page, f"{number}-{name}", folder, (self.kind,))
 
     def go(self, end: str = "") -> None:
         """A page of the visit."""

@@ -1,6 +1,6 @@
 """Re-key sheet, comparison and signed report in a real browser: a phone and a laptop on one visit.
 
-Screenshots go to build/screenshots; axe-core (MPL 2.0, from its package) looks at every page.
+axe-core (MPL 2.0, from its package) looks at every page.
 """
 
 from __future__ import annotations
