@@ -7,13 +7,13 @@ To search for new counterexamples: HYPOTHESIS_PROFILE=search pytest tests/calc
 from __future__ import annotations
 
 import os
-import shutil
 import signal
 from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+from tests.browser_program import chromium
 from tests.covered import Covered
 from tests.postgres_server import Postgres, postgres_server
 
@@ -48,11 +48,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """The system's Chromium."""
-    program = shutil.which("chromium")
-    assert program, "chromium is missing; make test installs it"
     with sync_playwright() as tools:
         flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
-        started = tools.chromium.launch(executable_path=program, args=flags)
+        started = tools.chromium.launch(executable_path=chromium(), args=flags)
         yield started
         started.close()
 

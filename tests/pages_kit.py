@@ -6,7 +6,7 @@ screenshots of all that is looked at go to build/screenshots.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from socket import socket
@@ -26,6 +26,7 @@ from tests.journeys.test_pages_visit import (
 
 Kind = Literal["phone", "laptop"]
 Scheme = Literal["light", "dark"]
+KINDS: tuple[Kind, ...] = ("phone", "laptop")
 
 TARGETS = (
     "button:visible, .button:visible, nav a:visible, summary:visible, select:visible,"
@@ -118,15 +119,12 @@ def _picture(page: Page, path: Path) -> None:
     page.set_viewport_size(size)
 
 
-def look_everywhere(
-    page: Page, name: str, folder: Path = SHOTS, kinds: Sequence[Kind] = ("phone", "laptop")
-) -> list[str]:
-    """What is wrong with the page as it stands, in these sizes and both themes; then it is as it
-    was."""
+def look_everywhere(page: Page, name: str, folder: Path = SHOTS) -> list[str]:
+    """What is wrong with the page as it stands, in every size and theme; then it is as it was."""
     size = page.viewport_size
     dark = page.evaluate("matchMedia('(prefers-color-scheme: dark)').matches")
     told: list[str] = []
-    for kind in kinds:
+    for kind in KINDS:
         width, height = SIZES[kind]
         page.set_viewport_size({"width": width, "height": height})
         page.emulate_media(color_scheme="light")

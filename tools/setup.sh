@@ -14,13 +14,13 @@ command -v "$python" >/dev/null || { say "no $python; install Python 3.11 or new
 "$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || {
   say "$("$python" --version) is too old; set PYTHON to a Python 3.11 or newer"; exit 1; }
 
-# Debian packages: fonts for the simulated monitor; a browser for the page tests; a second text
+# Debian packages: fonts for the simulated monitor; a browser without windows for the page tests; a second text
 # recogniser to hold ours against; two hosts on one machine for the tests of the local network;
 # a database server, which tests start themselves; ffprobe to time scans against; venv for
 # Debian's own Python.
 packages=(fonts-dejavu-core fonts-liberation fonts-freefont-ttf)
 [ "$kind" = run ] || packages+=(
-  chromium fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont
+  chromium-headless-shell fonts-terminus-otb fonts-hack fonts-inconsolata fonts-unifont
   tesseract-ocr tesseract-ocr-eng iproute2 postgresql)
 [ "$kind" = bench ] && packages+=(ffmpeg)
 "$python" -c 'import ensurepip' 2>/dev/null || packages+=(python3-venv)
@@ -61,7 +61,8 @@ want=$(cat pyproject.toml constraints.txt tools/setup.sh | sha256sum | cut -d' '
 if [ "$(cat "$stamp" 2>/dev/null || true)" != "$want" ]; then
   [ -x .venv/bin/python ] || "$python" -m venv .venv
   say "installing Python packages into .venv (a few minutes the first time)"
-  .venv/bin/python -m pip install --quiet --disable-pip-version-check \
+  # Python compiles what is used when it is first used: most of what is installed never is.
+  .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-compile \
     --constraint constraints.txt --editable ".$extra"
   printf '%s\n' "$want" >"$stamp"
 fi

@@ -112,6 +112,16 @@ def test_a_list_of_keys_that_is_none_is_told_by_its_line(
     assert call(["bundle", "import", str(tmp_path), "--key", "x", "--home", str(here)]) == 2
 
 
+def test_a_folder_is_no_list_of_keys(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    here = home(tmp_path / "here")
+    asked = ["bundle", "import", str(tmp_path), "--home", str(here)]
+    assert call([*asked, "--keys", str(here)]) == 11
+    told = capsys.readouterr().err
+    assert "is a folder; name the file with the keys" in told and told.count("\n") == 1
+    assert call([*asked, "--keys", str(tmp_path / "none")]) != 0
+    assert "there is no such file" in capsys.readouterr().err
+
+
 def test_what_is_set_aside_is_shown_and_a_finding(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -62,6 +62,7 @@ def test_a_place_that_takes_no_files_is_a_storage_error(
 
 
 def test_help_and_version(capsys: pytest.CaptureFixture[str]) -> None:
+    assert load(["--version"]) == (), "the version is said at once"
     assert call(["--version"]) == ExitCode.OK
     assert VERSION in capsys.readouterr().out
     assert call(["--help"]) == ExitCode.OK

@@ -70,6 +70,22 @@ def test_status_before_and_in_the_pilot(tmp_path: Path, file: str, capsys: Out) 
     assert data["next"] == [] and data["rule"]["judged"] == 0
 
 
+def test_vehicles_whose_hardware_nobody_knows_are_named(
+    tmp_path: Path, file: str, capsys: Out
+) -> None:
+    home = fleet_home(tmp_path)
+    fleet = home.path / "fleet.toml"
+    known = 'supply_volts = 24, hardware = "B" }'
+    fleet.write_text(fleet.read_text().replace("supply_volts = 24 }", known, 1))
+    asked = ["rollout", "status", file, "--home", str(home.path)]
+    assert call(asked) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "in no wave, hardware not known: 41; read it off the recorder's label" in said
+    assert call([*asked, "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["unsure"] == ["41"] and [one["number"] for one in data["vehicles"]] == ["217"]
+
+
 def test_changes(tmp_path: Path, capsys: Out) -> None:
     home = fleet_home(tmp_path)
     asked = ["rollout", "changes", "--map", "marrowby-four", "--from", "1.12", "--to", "2.03"]

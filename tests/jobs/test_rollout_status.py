@@ -179,6 +179,22 @@ def test_pilot_then_waves(at: Desk) -> None:
     assert done.done and done.decision is Decision.GO_ON and not done.next
 
 
+def test_it_is_not_done_while_a_vehicles_hardware_is_not_known(at: Desk) -> None:
+    rollout = replace(ROLLOUT, hardware=("B",), pilot=Pilot(count=3))
+    fleet = Fleet("Own", "Europe/London", vehicles(4), ())
+    state = updated(at)
+    visits = {one.number: [replace(state, vehicle=one)] for one in fleet.vehicles[:3]}
+    known = {one.recorder.serial: "B" for one in fleet.vehicles[:3]}
+    request = RolloutStatus(rollout, fleet, MAP, visits, T0 - DAY, LATER, known)
+    made = rollout_status(request)
+    assert [one.number for one in made.unsure] == ["4"] and not made.next and not made.done
+    assert made.why == "every vehicle whose hardware is known has the version"
+    other = replace(request, hardware={**known, "S4": "C"})
+    assert rollout_status(other).done and rollout_status(other).why == (
+        "every vehicle has the version"
+    )
+
+
 def test_stop_hold_and_could_not_tell(at: Desk) -> None:
     pilot = numbers(status(at, {}))
     both = status(at, dict.fromkeys(pilot, "failed"))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
@@ -19,6 +18,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, Playwright, expect, sync_playwright
+from tests.browser_program import chromium
 from tests.pages_kit import Kind, free_port, seat
 from tests.two_hosts import Host, two_hosts
 from tests.worked_visit import fleet_home
@@ -98,10 +98,8 @@ def net(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Net]:
 
 
 def _browser(tools: Playwright, host: Host, folder: Path) -> Browser:
-    program = shutil.which("chromium")
-    assert program, "chromium is missing; make test installs it"
     return tools.chromium.launch(
-        executable_path=host.program(program, folder),
+        executable_path=host.program(chromium(), folder),
         args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
     )
 

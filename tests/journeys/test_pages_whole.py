@@ -1,10 +1,9 @@
 """The demonstration's whole visit by pages alone, from an empty first page to a closed visit with
-a signed report: on a phone in the dark, and on a laptop by day. Real photographs and recordings go
-through the real uploads, reader and prover; nothing but pages writes to the visit.
+a signed report, on a phone. Real photographs and recordings go through the real uploads, reader
+and prover; nothing but pages writes to the visit.
 
-Every page on the way is looked at in both sizes and both themes; screenshots go to
-build/screenshots/whole. What is expected is what the scenario put in: two smears, three slips of
-the key, one camera that is stuck, one hold.
+Every page on the way is looked at in both sizes and both themes. What is expected is what the
+scenario put in: two smears, three slips of the key, one camera that is stuck, one hold.
 """
 
 from __future__ import annotations
@@ -20,15 +19,7 @@ import pypdfium2
 import pytest
 from playwright.sync_api import Browser, Page, Request, Route, expect
 from tests.journeys.test_pages_visit import SHOTS, Server, watch
-from tests.pages_kit import (
-    Kind,
-    Scheme,
-    free_port,
-    look_everywhere,
-    seat,
-    sign_by_finger,
-    sign_by_mouse,
-)
+from tests.pages_kit import free_port, look_everywhere, seat, sign_by_finger
 
 from asfound.cli.home import Home
 from asfound.cli.main import call
@@ -57,7 +48,6 @@ class Walk:
     page: Page
     server: Server
     folder: Path
-    kind: Kind
     menu_map: MenuMap
     visit: str = ""
     looked: list[str] = field(default_factory=list)
@@ -69,11 +59,10 @@ class Walk:
         return Home(self.server.home)
 
     def look(self, name: str) -> None:
-        """The page as it stands, in both themes; the other walk sees it in the other size."""
+        """The page as it stands, in every size and theme."""
         self.looked.append(name)
         number = f"{len(self.looked):02}"
-        folder = SHOTS / "whole" / self.kind
-        self.faults += look_everywhere(self.page, f"{number}-{name}", folder, (self.kind,))
+        self.faults += look_everywhere(self.page, f"{number}-{name}", SHOTS / "whole")
 
     def go(self, end: str = "") -> None:
         """A page of the visit."""
@@ -123,21 +112,18 @@ def server(tmp_path: Path) -> Iterator[Server]:
     made.kill()
 
 
-@pytest.mark.parametrize(("kind", "scheme"), [("phone", "dark"), ("laptop", "light")])
-def test_the_whole_visit_by_pages(
-    browser: Browser, server: Server, tmp_path: Path, kind: Kind, scheme: Scheme
-) -> None:
+def test_the_whole_visit_by_pages(browser: Browser, server: Server, tmp_path: Path) -> None:
     home = Home(server.home)
     menu_map = home.menu_map(home.fleet().vehicle(scenario.VEHICLE).recorder.map_id)
-    with seat(browser, kind, scheme) as context:
+    with seat(browser, "phone", "dark") as context:
         page = context.new_page()
         said = watch(page)
-        walk = Walk(page, server, tmp_path, kind, menu_map)
+        walk = Walk(page, server, tmp_path, menu_map)
         try:
             for chapter in CHAPTERS:
                 chapter(walk)
         except BaseException:
-            page.screenshot(path=SHOTS / "whole" / kind / "failed.png", full_page=True)
+            page.screenshot(path=SHOTS / "whole" / "failed.png", full_page=True)
             raise
         assert not walk.faults, "\n".join(walk.faults)
         # The aborted piece of an upload is the one complaint that was asked for.
@@ -202,7 +188,7 @@ def read_found(walk: Walk) -> None:
     firmware = walk.home.fleet().vehicle(scenario.VEHICLE).recorder.firmware
     screen = scenario.as_found_screen(walk.menu_map, firmware)
     files = walk.photographs("found", screen, firmware, None)
-    page.set_input_files("#take-one" if walk.kind == "phone" else "#choose", files)
+    page.set_input_files("#take-one", files)
     expect(page.locator("#sending li").first.or_(page.locator(".photos li").first)).to_be_visible()
     walk.look("photographs-arriving")
     expect(page.get_by_text("all there")).to_be_visible(timeout=READ_MS)
@@ -412,7 +398,7 @@ def report(walk: Walk) -> None:
     walk.look("report")
     page.get_by_role("radio", name="for the operator").check()
     page.get_by_label("Name", exact=True).fill("Rosa Lint")
-    (sign_by_finger if walk.kind == "phone" else sign_by_mouse)(page)
+    sign_by_finger(page)
     expect(page.locator("form[data-drawn]")).to_have_count(1)
     page.get_by_role("button", name="Sign", exact=True).click()
     expect(page.get_by_role("img", name="Signature of Rosa Lint")).to_be_visible()

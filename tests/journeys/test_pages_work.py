@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import pypdfium2
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, expect
 from tests.journeys.test_pages_visit import SIZES, Server, look, watch
-from tests.pages_kit import free_port
+from tests.pages_kit import free_port, sign_by_mouse
 from tests.worked_visit import fleet_home, up_to_keys, up_to_slips
 
 Scheme = Literal["light", "dark"]
@@ -39,18 +39,6 @@ def seat(browser: Browser, server: Server, kind: str, scheme: Scheme, name: str)
     )
     context.add_cookies([{"name": "asfound_name", "value": name, "url": server.address}])
     return context
-
-
-def draw(page: Page) -> None:
-    """A zigzag with the pointer, as a finger signs."""
-    pad = page.get_by_role("img", name="Place to sign in")
-    pad.scroll_into_view_if_needed()
-    box: Any = pad.bounding_box()
-    page.mouse.move(box["x"] + 40, box["y"] + 90)
-    page.mouse.down()
-    for step in range(12):
-        page.mouse.move(box["x"] + 50 + 12 * step, box["y"] + (50 if step % 2 else 110))
-    page.mouse.up()
 
 
 def test_what_the_phone_ticks_the_laptop_shows(
@@ -124,7 +112,7 @@ def test_compared_signed_and_in_the_pdf(
     page.get_by_role("radio", name="for the operator").check()
     name = f"Rosa Lint {kind}"
     page.get_by_label("Name", exact=True).fill(name)
-    draw(page)
+    sign_by_mouse(page)
     look(page, "report", kind, scheme)
     page.get_by_role("button", name="Sign", exact=True).click()
     expect(page.get_by_role("img", name=f"Signature of {name}")).to_be_visible()

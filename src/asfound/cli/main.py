@@ -35,6 +35,8 @@ COMMANDS = (
 )  # fmt: skip
 """Every command, in the order of the job: the module of its name in this package registers it."""
 
+VERSION_OPTION = "--version"
+
 ONE_LINE = (NotFound, RecordingError, StorageError, UsageError, IntegrityError)
 """Errors that never list several faults."""
 
@@ -46,11 +48,14 @@ def _version(wanted: bool) -> None:
 
 
 def load(arguments: Sequence[str]) -> tuple[Any, ...]:
-    """The modules that a call needs: that of the command it begins with, or all of them.
+    """The modules that a call needs: that of the command it begins with, or all of them; none to
+    say the version.
 
     All of them cost seconds (databases, web pages, reading): whoever stands at a vehicle does not
     wait for what was not called.
     """
+    if arguments[:1] and arguments[0] == VERSION_OPTION:
+        return ()
     called = tuple(name for name in COMMANDS if name in arguments[:1])
     return tuple(import_module(f"asfound.cli.{name}") for name in called or COMMANDS)
 
@@ -68,7 +73,8 @@ def build(arguments: Sequence[str] = ()) -> typer.Typer:
     @app.callback()
     def options(
         version: Annotated[
-            bool, typer.Option("--version", callback=_version, is_eager=True, help="Show version.")
+            bool,
+            typer.Option(VERSION_OPTION, callback=_version, is_eager=True, help="Show version."),
         ] = False,
     ) -> None:
         """Settings as found and as left, and proof that each camera records."""

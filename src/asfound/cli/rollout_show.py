@@ -36,6 +36,7 @@ def status_data(rollout: Rollout, standing: Standing) -> dict[str, object]:
         "wave": standing.wave,
         "next": [one.number for one in standing.next],
         "done": standing.done,
+        "unsure": [one.number for one in standing.unsure],
         "vehicles": [
             {
                 "number": one.vehicle.number, "firmware": one.firmware,
@@ -93,9 +94,12 @@ def show_status(rollout: Rollout, standing: Standing, zone: ZoneInfo) -> None:
     if standing.next:
         output.say(f"next: {', '.join(one.number for one in standing.next)}")
     if rollout.hardware:
+        output.say(f"only for hardware {', '.join(rollout.hardware)}")
+    if standing.unsure:
+        numbers = ", ".join(one.number for one in standing.unsure)
         output.say(
-            f"only for hardware {', '.join(rollout.hardware)}: fleet files do not say which a "
-            "vehicle has; look at the recorder's label first"
+            f"in no wave, hardware not known: {numbers}; read it off the recorder's label and put "
+            "it into the fleet file"
         )
 
 

@@ -73,7 +73,11 @@ def rollout_status(request: RolloutStatus) -> Standing:
     wave, room, begun = _wave(rollout, len(pilot), vehicles)
     decision, why = _decision(rollout, ruled, reached, min(room, len(left)) if begun else 0)
     if decision is Decision.GO_ON and not left:
-        why = "every vehicle has the version"
+        why = (
+            "every vehicle whose hardware is known has the version"
+            if unsure
+            else "every vehicle has the version"
+        )
     go = decision is Decision.GO_ON
     return Standing(
         vehicles,
@@ -83,7 +87,7 @@ def rollout_status(request: RolloutStatus) -> Standing:
         wave,
         tuple(one.vehicle for one in left[:room]) if go else (),
         needed_without_failure(rollout.limits),
-        not left,
+        not left and not unsure,
         unsure,
     )
 

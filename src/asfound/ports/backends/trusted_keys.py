@@ -20,6 +20,8 @@ def trusted_keys(path: Path) -> Mapping[bytes, str]:
     """
     if not path.exists():
         raise NotFound(f"{path}: there is no such file; write a key a line into it")
+    if path.is_dir():
+        raise InputError(f"{path}: is a folder; name the file with the keys, one a line")
     try:
         with path.open("rb") as stream:
             data = stream.read(MOST + 1)
