@@ -12,13 +12,16 @@ from collections.abc import Iterator
 
 import pytest
 from hypothesis import settings
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 from tests.browser_program import chromium
 from tests.covered import Covered
 from tests.postgres_server import Postgres, postgres_server
 
 LONGEST = ("test_pages_whole", "test_pages_axe", "test_demo")
 """Modules of tests that take minutes."""
+
+PATIENCE_MS = 30_000
+"""How long a page may take to show something; a busy machine is no fault."""
 
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None, max_examples=2000)
@@ -48,6 +51,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """The system's Chromium."""
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as tools:
         flags = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
         started = tools.chromium.launch(executable_path=chromium(), args=flags)

@@ -12,8 +12,9 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from socket import socket
 
 import pytest
 from tests.worker_tasks import Order, obey
@@ -67,6 +68,18 @@ def test_modules_in_the_current_folder_are_never_loaded(
     [end] = DaskWorkers("", 1).run(obey, [Piece(Order("square", 4))], nothing)
     assert end.result == 16
     assert "PYTHONSAFEPATH" not in os.environ
+
+
+def test_a_second_cluster_of_this_machine_says_nothing() -> None:
+    """Dask's web server would listen on port 8787, and warn when somebody does already; a warning
+    is an error here."""
+    with socket() as first:
+        # Taken by another test at this moment, it is taken all the same.
+        with suppress(OSError):
+            first.bind(("127.0.0.1", 8787))
+            first.listen()
+        [end] = DaskWorkers("", 1).run(obey, [Piece(Order("square", 4))], nothing)
+    assert end.result == 16
 
 
 @contextmanager

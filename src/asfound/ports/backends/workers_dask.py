@@ -26,6 +26,7 @@ from asfound.ports.backends.workers_local import usable_cores
 from asfound.ports.workers import A, Beat, Done, Piece, R, Work, raised
 
 BEAT_S = 0.25
+LOOPBACK = "127.0.0.1"
 CONNECT_S = 20.0
 
 SAFE_PATH = "PYTHONSAFEPATH"
@@ -81,6 +82,9 @@ class DaskWorkers:
                     n_workers=self._count,
                     threads_per_worker=1,
                     dashboard_address=None,
+                    # Its web server starts all the same: on a port that nobody else has, else it
+                    # warns beside a second cluster of this machine.
+                    scheduler_kwargs={"dashboard_address": f"{LOOPBACK}:0"},
                     silence_logs=logging.CRITICAL,
                 )
             with cluster:
