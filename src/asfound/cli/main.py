@@ -54,7 +54,7 @@ def load(arguments: Sequence[str]) -> tuple[Any, ...]:
     All of them cost seconds (databases, web pages, reading): whoever stands at a vehicle does not
     wait for what was not called.
     """
-    if arguments[:1] and arguments[0] == VERSION_OPTION:
+    if VERSION_OPTION in arguments[:1]:
         return ()
     called = tuple(name for name in COMMANDS if name in arguments[:1])
     return tuple(import_module(f"asfound.cli.{name}") for name in called or COMMANDS)
