@@ -3,6 +3,7 @@ stopped, and made when somebody asks again."""
 
 from __future__ import annotations
 
+import re
 import threading
 from pathlib import Path
 from typing import Any
@@ -80,6 +81,38 @@ def test_it_is_stopped_and_made_when_asked_again(browser: Browser, visit: str, s
     browser.get(f"{path}?make=1")
     assert ended(browser, visit) == "done"
     assert "Page 2 of 2" in browser.get(path).text
+
+
+def test_asking_again_before_it_has_stopped_makes_it(
+    browser: Browser, visit: str, slow: Slow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = f"/visits/{visit}/report/preview"
+    browser.get(path)
+    send(browser, f"{path}/stop")
+    monkeypatch.setattr(report_preview, "AT_ONCE_S", WAIT_S)
+    # The piece at hand ends only while the page waits: the stop is carried out after the question.
+    letting_go = threading.Timer(0.2, slow.go.set)
+    letting_go.start()
+    assert "Page 2 of 2" in browser.get(f"{path}?make=1").text
+    letting_go.join()
+    assert slow.made == 1
+
+
+def test_a_visit_that_grew_meanwhile_gets_its_own_pages(
+    browser: Browser, visit: str, slow: Slow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = f"/visits/{visit}/report/preview"
+    browser.get(path)
+    head = re.search(r'data-head="([0-9a-f]+)"', browser.get(path).text)
+    assert head
+    fields = {"head": head[1], "by": "Ines", "note": "one more thing"}
+    send(browser, f"/visits/{visit}/note", fields)
+    monkeypatch.setattr(report_preview, "AT_ONCE_S", WAIT_S)
+    letting_go = threading.Timer(0.2, slow.go.set)
+    letting_go.start()
+    assert "Page 2 of 2" in browser.get(path).text
+    letting_go.join()
+    assert slow.made == 2
 
 
 def test_what_goes_wrong_is_said(

@@ -71,7 +71,14 @@ class Previews:
                 self._stopped.discard(wanted.key)
             if wanted.key in self._stopped:
                 return None
-        running = _running(wanted.visit, tasks)
+        found = _running(wanted.visit, tasks)
+        task = self._wait(found, wanted, tasks)
+        if found is None or task is None or not self._in_vain(task, wanted.key):
+            return task
+        return self._wait(_running(wanted.visit, tasks), wanted, tasks)
+
+    def _wait(self, running: Task | None, wanted: Wanted, tasks: Tasks) -> Task | None:
+        """What is running, or the work behind the pictures begun, after a moment's wait."""
         if running is None:
             try:
                 running = tasks.start(
@@ -81,6 +88,14 @@ class Previews:
                 # Another page began at the same moment.
                 running = _running(wanted.visit, tasks)
         return tasks.wait(running.id, AT_ONCE_S) if running is not None else None
+
+    def _in_vain(self, task: Task, key: str) -> bool:
+        """It ended without the pictures, and nobody has stopped them since: it was on its way to
+        its end when somebody asked again, or made those of the visit as it was before."""
+        with self._lock:
+            return (
+                task.state in ("stopped", "done") and key not in self._stopped | self._made.keys()
+            )
 
     def stop(self, wanted: Wanted, tasks: Tasks) -> None:
         """Nobody waits for the pictures any more; what is being set is finished, and dropped."""
