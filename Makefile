@@ -3,6 +3,9 @@
 
 PY := .venv/bin/python
 
+# Tests start programs hundreds of times: what these load is compiled once.
+unexport PYTHONDONTWRITEBYTECODE
+
 demo:
 	@tools/setup.sh run
 	@.venv/bin/asfound demo
