@@ -18,6 +18,7 @@ from tests.web.test_request_pages import told
 
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.store_sql import SqlStore
+from asfound.web.context import TOKEN_HEADER
 from asfound.web.routes import PREFIX
 
 PATIENCE_S = 60.0
@@ -117,6 +118,78 @@ def test_a_visit_goes_from_one_laptop_to_another(two: tuple[Browser, Browser], s
     send(second, "/bundles/import", {"folder": folder})
     ended(second)
     assert f"data/blobs/{blob.name}" in second.get("/bundles").text
+
+
+def sign_by(browser: Browser, visit: str, name: str) -> None:
+    """Signs the closed visit by name alone."""
+    page = browser.get(f"/visits/{visit}/report").text
+    head = re.search(r'name="head" value="([0-9a-f]+)"', page)
+    assert head
+    fields = {"head": head[1], "name": name, "role": "witness"}
+    send(browser, f"/visits/{visit}/report/sign", fields)
+
+
+def goes(from_: Browser, to: Browser, name: str, **what: str) -> str:
+    """Packs a bundle ``name`` at one laptop and takes it in at the other, which believes it; the
+    other's page then."""
+    place = place_of(from_.get("/bundles").text)
+    send(from_, "/bundles/export", {"place": place, "name": name, **what})
+    ended(from_)
+    signed = re.search(r'break">([0-9a-f]{64})<', from_.get("/bundles").text)
+    assert signed
+    believe(to, signed[1])
+    send(to, "/bundles/import", {"folder": key_of(to.get("/bundles").text, name)})
+    ended(to)
+    return to.get("/bundles").text
+
+
+def test_what_is_set_aside_can_be_read(two: tuple[Browser, Browser]) -> None:
+    first, second = two
+    visit = visit_of(first)
+    assert "Set aside" not in goes(first, second, "there", visit=visit)
+    assert second.get(f"{PREFIX}/bundles/aside").json() == []
+    sign_by(first, visit, "Ines Okafor")
+    sign_by(second, visit, "Jonas Reyl")
+    page = told(goes(first, second, "again", visit=visit))
+    assert "1 journal was continued in two places" in page
+    (row,) = second.get(f"{PREFIX}/bundles/aside").json()
+    assert (row["book"], row["log"]) == ("visit", visit)
+    (entry,) = row["entries"]
+    assert entry["kind"] == "signed" and entry["by"] in ("Ines Okafor", "Jonas Reyl")
+    assert f"{entry['by']} signed the visit {entry['hash'][:16]}" in page
+    second.headers["Accept-Language"] = "de"
+    said = {"Stick", "there", "again", "Ines Okafor", "Jonas Reyl", visit}
+    assert not english(second.get("/bundles").text, said)
+
+
+def test_notes_leave_without_a_visit(two: tuple[Browser, Browser], stick: Path) -> None:
+    first, second = two
+    send(
+        first,
+        "/vehicles/217/holds/place",
+        {
+            "by": "Ines",
+            "reason": "claim 4711",
+            "start": "2026-11-20T08:00",
+            "end": "2026-11-20T09:00",
+        },
+    )
+    page = goes(first, second, "notes", what="notes", visit="is not looked at")
+    assert "1 hold" in told(page) and "Notes, no visit." in first.get("/bundles").text
+    assert "claim 4711" in second.get("/vehicles/217/holds").text
+    first.headers["Accept-Language"] = "de"
+    assert not english(first.get("/bundles").text, {"Stick", "notes"})
+    first.headers["Accept-Language"] = "en"
+    place = place_of(first.get("/bundles").text)
+    wanted = {"csrf": token(first), "what": "visits", "visit": " ", "place": place, "name": "x"}
+    answer = first.post("/bundles/export", data=wanted)
+    assert answer.status_code == 422 and "name the closed visit" in answer.text
+    head = {TOKEN_HEADER: token(first)}
+    asked = {"notes": True, "place": place, "name": "more"}
+    begun = first.post(f"{PREFIX}/bundles/export", json=asked, headers=head)
+    assert begun.status_code == 202, begun.text
+    ended(first)
+    assert (stick / "more" / "data" / "bundle.jsonl").is_file()
 
 
 def test_what_cannot_be_packed_is_refused(two: tuple[Browser, Browser], stick: Path) -> None:

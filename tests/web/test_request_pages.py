@@ -13,6 +13,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from httpx2 import Response
 from starlette.testclient import TestClient
 from tests.visit_kit import VEHICLE
 from tests.web.kit import OTHERS, PHONE, Browser, SmallShelf, send, services, token
@@ -31,6 +32,14 @@ from asfound.web.routes import PREFIX
 
 PATIENCE_S = 60.0
 NEW = "/requests/new"
+SCHEDULE = b"""
+format = "asfound-schedule/1"
+zone = "Europe/Madrid"
+[[hours]]
+days = ["mon"]
+from = "05:30"
+to = "23:45"
+"""
 
 
 class LimitedShelf(SmallShelf):
@@ -282,6 +291,58 @@ def test_what_a_visit_reads_meanwhile_changes_the_answer(tmp_path: Path) -> None
         # Fewer days a week overwrite later.
         rarer = browser.get(f"{PREFIX}{path}?week=2").json()
         assert rarer["overwritten_from"][1] > api["overwritten_from"][1]
+
+
+def by_log(browser: Browser, path: str, text: str, **more: str) -> Response:
+    """The page after an ignition log was sent to it."""
+    files = {"log": ("drives.csv", text.encode(), "text/csv")}
+    return browser.post(f"{path}/log", data={"csrf": token(browser), **more}, files=files)
+
+
+def test_hours_by_an_ignition_log_that_is_sent(tmp_path: Path) -> None:
+    home = fleet_home(tmp_path)
+    up_to_keys(home)
+    with Browser(home_services(home)) as browser:
+        path = send(browser, NEW, asked(browser))
+        now = browser.server.services.desk.clock.now()
+        evenly = told(browser.get(path).text)
+        # It stood still since the footage: what 22 hours a day would have overwritten is later.
+        off, on = now - timedelta(hours=23, minutes=50), now - timedelta(days=3)
+        drives = ((on, off), (now - timedelta(minutes=5), now))
+        still = "on,off\n" + "".join(f"{a.isoformat()},{b.isoformat()}\n" for a, b in drives)
+        answer = by_log(browser, path, still)
+        page = told(answer.text)
+        assert answer.status_code == 200 and "By the ignition log drives.csv." in page
+        assert hours_said(page) > hours_said(evenly)
+        # Nothing of it is kept.
+        assert hours_said(told(browser.get(path).text)) == hours_said(evenly)
+        browser.headers["Accept-Language"] = "de"
+        assert "Nach dem Zündungsprotokoll drives.csv." in told(by_log(browser, path, still).text)
+        browser.headers["Accept-Language"] = "en"
+        wrong = by_log(browser, path, f"vehicle,{still}".replace("\n2", "\nbus,2"))
+        assert wrong.status_code == 404 and "drives.csv" in wrong.text and "<h1>" in wrong.text
+        named = f"vehicle,{still}".replace("\n2", "\nbus,2")
+        assert by_log(browser, path, named, log_vehicle="bus").status_code == 200
+        bad = by_log(browser, path, "vehicle,when\nbus,1\n", log_vehicle="bus")
+        assert (
+            bad.status_code == 422
+            and "neither on and off" in bad.text
+            and 'value="bus"' in bad.text
+        )
+        files = {"log": ("plan.toml", SCHEDULE, "text/plain")}
+        plan = browser.post(f"{path}/log", data={"csrf": token(browser)}, files=files)
+        assert plan.status_code == 422 and "a schedule says when" in plan.text
+        assert (
+            "choose a file first" in browser.post(f"{path}/log", data={"csrf": token(browser)}).text
+        )
+        assert by_log(browser, "/requests/ask-217-9", still).status_code == 404
+
+
+def hours_said(page: str) -> datetime:
+    """The hour before which the page says to copy."""
+    found = re.search(r"Copy it before (\d+ \w+ \d{4}, \d\d:\d\d)", page)
+    assert found, page
+    return datetime.strptime(found[1], "%d %b %Y, %H:%M").replace(tzinfo=UTC)
 
 
 @pytest.fixture

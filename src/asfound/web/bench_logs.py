@@ -41,6 +41,11 @@ async def from_files(
     here: Here, request: Request, template: str, solve: Callable[[Sent], Answer]
 ) -> Response:
     """The page with what ``solve`` says of what was sent; texts stay in the form on errors."""
+    return await with_files(request, lambda sent: _answered(here, template, solve, sent))
+
+
+async def with_files(request: Request, use: Callable[[Sent], Response]) -> Response:
+    """What ``use`` answers to what was sent; the files are gone afterwards."""
     form = await request.form(max_files=files_allowed(request), max_fields=FORM_FIELDS)
     try:
         files: dict[str, list[UploadFile]] = {}
@@ -48,7 +53,7 @@ async def from_files(
             if isinstance(item, UploadFile) and item.filename:
                 files.setdefault(name, []).append(item)
         texts = {name: item for name, item in form.items() if isinstance(item, str)}
-        return await run_sync(_answered, here, template, solve, Sent(texts, files))
+        return await run_sync(use, Sent(texts, files))
     finally:
         await form.close()
 

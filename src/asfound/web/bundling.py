@@ -11,6 +11,7 @@ from asfound.errors import NotFound
 from asfound.jobs.bundle_export import BundleExported, ExportBundle, ExportDesk, export_bundle
 from asfound.jobs.bundle_import import BundleImported, ImportDesk, import_bundle
 from asfound.jobs.bundle_known import Source
+from asfound.jobs.footage_requests import AskedWrong
 from asfound.ports.progress import Progress
 from asfound.web.copying import new_folder
 from asfound.web.events import Hub
@@ -24,17 +25,19 @@ from asfound.web.verifying import bag_name
 OUT, IN = "bundle-out", "bundle-in"
 PACKING = N_("Packing a bundle")
 TAKING = N_("Taking a bundle in")
+NOTES = "notes"
+"""What a task is about that packs no visit."""
+
 KEPT = 20
 """Pieces of work that are remembered, until the server ends."""
 
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """A bundle ``name`` that was begun to be packed for ``visit``, or ("") taken in; its task."""
+    """A bundle ``name`` that was begun to be packed or taken in; its task."""
 
     task: str
     name: str
-    visit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +92,15 @@ class BundleDesk:
     hub: Hub
 
 
-def start_export(visit: str, place: str, name: str, visitor: Visitor, desk: BundleDesk) -> Task:
-    """Begin to pack a closed visit into the new folder ``name`` of a place for bags (by key).
-    Raises Problem for anybody but this machine, NotFound, AskedWrong (name), UsageError (under
-    way already)."""
+def start_export(
+    wanted: ExportBundle, place: str, name: str, visitor: Visitor, desk: BundleDesk
+) -> Task:
+    """Begin to pack closed visits, or notes, into the new folder ``name`` of a place for bags (by
+    key). Raises Problem for anybody but this machine, AskedWrong (no visit, name), NotFound,
+    UsageError (under way already)."""
     _here(visitor)
+    if not wanted.notes and not any(wanted.visits):
+        raise AskedWrong("visit", "name the closed visit that is to leave")
     services = desk.services
     _, target = new_folder(place, name, services)
     kept = _Later()
@@ -103,14 +110,13 @@ def start_export(visit: str, place: str, name: str, visitor: Visitor, desk: Bund
         source = Source(at.store, services.requests, tools.merging, services.drives)
         export = ExportDesk(source, at.blobs, at.clock, services.tools.signatures())
         made = export_bundle(
-            ExportBundle((visit,)), services.keys.own(), bag=tools.new_bag(target), desk=export,
-            progress=progress,
-        )  # fmt: skip
+            wanted, services.keys.own(), bag=tools.new_bag(target), desk=export, progress=progress
+        )
         desk.bundles.end(kept.task(), Ended(at.clock.now(), packed=made))
         return "packed"
 
-    task = desk.tasks.start(OUT, visit, PACKING, work)
-    desk.bundles.begin(Begun(task.id, target.name, visit))
+    task = desk.tasks.start(OUT, " ".join(wanted.visits) or NOTES, PACKING, work)
+    desk.bundles.begin(Begun(task.id, target.name))
     kept.tell(task.id)
     return task
 

@@ -28,6 +28,7 @@ LARGER: tuple[tuple[re.Pattern[str], int], ...] = (
     (re.compile(r"/visits/[^/]+/read"), FILES),
     (re.compile(r"/visits/[^/]+/proof/send"), FILES),
     (re.compile(r"/visits/[^/]+/proof/cover|/api/v1/visits/[^/]+/coverage"), LOG),
+    (re.compile(r"/requests/[^/]+/log"), LOG),
     (re.compile(r"/bench/drive/health|/drives/[^/]+/judged"), REPORTS),
     (re.compile(r"/bench/speed(/pulses)?|/bench/clock/match|/bench/triggers(/try)?"), DRIVES),
     (re.compile(r"(/api/v1)?/vehicles/[^/]+/place"), PHOTO),

@@ -7,12 +7,14 @@ from collections import OrderedDict
 from collections.abc import Sequence
 from datetime import datetime
 
+from asfound.errors import UsageError
 from asfound.jobs.drive_register import list_drives
 from asfound.jobs.footage_requests import held_span, list_requests, of_deletions, present
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.request_known import LAST, Known, known_of
 from asfound.jobs.request_look import WEEK_D, LookFor, Sources, look_for
 from asfound.jobs.request_where import Located, in_order
+from asfound.model.coverage import IgnitionLog
 from asfound.model.drive_register import DriveState
 from asfound.model.footage_request import FootageRequest, RequestState
 from asfound.model.hold import Hold
@@ -20,7 +22,7 @@ from asfound.model.journal import Entry
 from asfound.model.visit_line import LineQuery
 from asfound.ports.request_log import RequestLog
 from asfound.web.problems import Problem
-from asfound.web.services import Services
+from asfound.web.services import HoursFile, Services
 from asfound.web.step_pages import N_
 
 KEPT = 200
@@ -87,12 +89,15 @@ class Looks:
         self._lock = threading.Lock()
 
     def locate(
-        self, requests: Sequence[FootageRequest], days_a_week: float = WEEK_D
+        self,
+        requests: Sequence[FootageRequest],
+        days_a_week: float = WEEK_D,
+        log: IgnitionLog | None = None,
     ) -> tuple[Located, ...]:
-        """Each with its answer, in the order given. Raises NotFound, InputError (fleet file),
-        IntegrityError, StorageError."""
+        """Each with its answer, in the order given; a ``log`` is of the one vehicle of all.
+        Raises NotFound, InputError (fleet file), IntegrityError, StorageError."""
         services = self._services
-        asked = LookFor(services.shelf.fleet(), tuple(requests), self.now(), days_a_week)
+        asked = LookFor(services.shelf.fleet(), tuple(requests), self.now(), days_a_week, log)
         sources = Sources(self._of, services.shelf.menu_map, self._drives)
         return look_for(asked, sources)
 
@@ -144,3 +149,20 @@ def hold_for(request: FootageRequest, by: str, services: Services) -> Hold:
     desk = services.desk
     order = PlaceHold(vehicle, first, last, request.why, by, desk.writer)
     return place_hold(order, store=desk.store, clock=desk.clock)
+
+
+def log_sent(
+    file: tuple[str, bytes], called: str, request: FootageRequest, services: Services
+) -> IgnitionLog:
+    """What an ignition log (its name and bytes) says of the request's vehicle, which it may have
+    ``called`` otherwise. Raises UsageError (a schedule), NotFound (the vehicle does not stand in
+    it), InputError."""
+    vehicle = services.shelf.fleet().vehicle(request.vehicle)
+    own = (vehicle.number, vehicle.plate)
+    made = services.tools.hours(HoursFile(*file, called.strip(), own))
+    if not isinstance(made, IgnitionLog):
+        raise UsageError(
+            "a schedule says when the vehicle should drive, not when it did; choose an ignition "
+            "log (CSV)"
+        )
+    return made

@@ -11,6 +11,7 @@ from typing import Literal
 from asfound.jobs.footage_requests import list_requests, one_request
 from asfound.jobs.request_look import WEEK_D
 from asfound.jobs.request_where import FAR, Located
+from asfound.model.coverage import IgnitionLog
 from asfound.model.footage_request import FootageRequest, RequestState
 from asfound.model.hold import Hold
 from asfound.model.journal import Entry
@@ -109,12 +110,17 @@ def requests_view(looks: Looks, services: Services, everything: bool, number: in
 
 
 def request_view(
-    name: str, looks: Looks, services: Services, days_a_week: float = WEEK_D
+    name: str,
+    looks: Looks,
+    services: Services,
+    days_a_week: float = WEEK_D,
+    log: IgnitionLog | None = None,
 ) -> RequestView:
-    """One request. Raises NotFound, InputError (fleet file), IntegrityError, StorageError."""
+    """One request, by a ``log`` of its vehicle where there is one. Raises NotFound, InputError
+    (fleet file), IntegrityError, StorageError."""
     request = one_request(services.requests, name)
     entries = services.requests.request_entries(name)
-    (found,) = looks.locate([request], days_a_week)
+    (found,) = looks.locate([request], days_a_week, log)
     holds = services.desk.store.holds(request.vehicle)
     names = {
         camera.channel: camera.name

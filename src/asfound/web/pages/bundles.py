@@ -8,10 +8,13 @@ from fastapi import APIRouter
 from starlette.responses import Response
 
 from asfound.errors import AsfoundError
+from asfound.jobs.bundle_export import ExportBundle
 from asfound.units import bytes_text
-from asfound.web.bundling import BundleDesk, start_export, start_import, stop_bundle
+from asfound.web.bundling import NOTES, BundleDesk, start_export, start_import, stop_bundle
 from asfound.web.context import Asked, Form, Here
 from asfound.web.problems import Problem, kind_of
+from asfound.web.view_bundles import aside_rows
+from asfound.web.wording import ENTRIES
 
 router = APIRouter(prefix="/bundles")
 
@@ -24,10 +27,11 @@ def show(here: Asked, visit: str = "") -> Response:
 
 @router.post("/export")
 def export(here: Asked, form: Form) -> Response:
-    """Begins to pack a closed visit."""
-    visit, place = form.get("visit", "").strip(), form.get("place", "")
+    """Begins to pack closed visits, or this home's notes."""
+    notes, visits = form.get("what") == NOTES, tuple(form.get("visit", "").split())
+    wanted = ExportBundle(() if notes else visits, notes=notes)
     try:
-        start_export(visit, place, form.get("name", ""), here.visitor, _desk(here))
+        start_export(wanted, form.get("place", ""), form.get("name", ""), here.visitor, _desk(here))
     except (AsfoundError, Problem) as error:
         return _page(here, form, error)
     return here.go("/bundles")
@@ -64,7 +68,8 @@ def _page(here: Here, typed: Mapping[str, str], error: AsfoundError | Problem | 
         places=here.services.bags.places(),
         believed=sorted((key.hex(), whose) for key, whose in tools.believed.items()),
         own=tools.own,
-        aside=len({one.visit for one in tools.merging.set_aside()}),
+        aside=aside_rows(tools.merging),
+        entries=ENTRIES,
         typed=typed,
         error=error,
         size=bytes_text,

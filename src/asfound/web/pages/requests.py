@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Annotated
 
-from fastapi import APIRouter, Query
+from fastapi import APIRouter, Query, Request
 from starlette.responses import Response
 
+from asfound.calc.plain_text import plain
 from asfound.errors import AsfoundError, NotFound
 from asfound.jobs.footage_requests import (
     EndRequest,
@@ -19,11 +20,13 @@ from asfound.jobs.footage_requests import (
 from asfound.jobs.request_look import WEEK_D
 from asfound.jobs.request_where import FAR
 from asfound.jobs.visit_journal import named
+from asfound.model.coverage import IgnitionLog
 from asfound.model.fleet import Vehicle
+from asfound.web.bench_logs import Sent, with_files
 from asfound.web.context import Asked, Form, Here, remember
 from asfound.web.problems import Problem, kind_of
 from asfound.web.request_form import add_request_of, part_of
-from asfound.web.requesting import LogAt, LogMoved, hold_for
+from asfound.web.requesting import LogAt, LogMoved, hold_for, log_sent
 from asfound.web.session import NAME_COOKIE
 from asfound.web.view_requests import request_view, requests_view
 
@@ -65,6 +68,12 @@ def show(here: Asked, name: str, week: Week = WEEK_D) -> Response:
     return _page(here, name, {}, None, week)
 
 
+@router.post("/{name}/log")
+async def by_log(here: Asked, request: Request, name: str) -> Response:
+    """The request's hours by an ignition log that is sent; nothing of it is kept."""
+    return await with_files(request, lambda sent: _by_log(here, name, sent))
+
+
 @router.post("/{name}/answer")
 def answer(here: Asked, name: str, form: Form) -> Response:
     """Says what came of it, and which copies were handed over."""
@@ -88,6 +97,17 @@ def hold(here: Asked, name: str, form: Form) -> Response:
     except AsfoundError as error:
         return _page(here, name, form, error)
     return _back(here, name, by)
+
+
+def _by_log(here: Here, name: str, sent: Sent) -> Response:
+    asked, typed = one_request(here.services.requests, name), {**sent.fields, "act": "log"}
+    try:
+        file = sent.file("log", "an ignition log (CSV) of the vehicle")
+        name_of, called = file.filename or "log.csv", typed.get("log_vehicle", "")
+        log = log_sent((name_of, file.file.read()), called, asked, here.services)
+    except AsfoundError as error:
+        return _page(here, name, typed, error)
+    return _page(here, name, typed, None, log=(plain(name_of), log))
 
 
 def _ended(here: Here, name: str, form: Mapping[str, str], act: Callable[..., object]) -> Response:
@@ -139,11 +159,14 @@ def _page(
     typed: Mapping[str, str],
     error: AsfoundError | Problem | None,
     week: float = WEEK_D,
+    log: tuple[str, IgnitionLog] | None = None,
 ) -> Response:
+    told = log[1] if log else None
     return here.page(
         "request.html.j2",
         kind_of(error).status if error is not None else 200,
-        view=request_view(name, here.server.looks, here.services, week),
+        view=request_view(name, here.server.looks, here.services, week, told),
+        log=log[0] if log else "",
         typed=typed,
         error=error,
         since=error.since if isinstance(error, LogMoved) else (),
