@@ -18,7 +18,7 @@ import uvicorn
 from fastapi import FastAPI
 from playwright.sync_api import Browser, FilePayload, Page, expect
 from tests.journeys.test_pages_visit import SHOTS
-from tests.pages_kit import faults, free_port, look_everywhere, seat, settled
+from tests.pages_kit import free_port, look_everywhere, out_of_place, seat, settled
 from tests.worked_visit import fleet_home, up_to_keys, up_to_slips
 
 from asfound.cli.home import Home
@@ -166,7 +166,7 @@ def everywhere(page: Page, name: str) -> list[str]:
 
 def once(page: Page, name: str) -> list[str]:
     settled(page)
-    return faults(page, name, "phone", "light", SHOTS / "pages" / "de")
+    return out_of_place(page, name, "phone", "light", SHOTS / "pages" / "de")
 
 
 @pytest.mark.parametrize("named", [False, True], ids=["nobody yet", "somebody"])

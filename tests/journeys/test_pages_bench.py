@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.journeys.test_pages_visit import Server
-from tests.pages_kit import faults, free_port, look_everywhere, seat
+from tests.pages_kit import free_port, look_everywhere, out_of_place, seat
 from tests.worked_visit import fleet_home
 
 from asfound.web.bench import TOOLS
@@ -114,5 +114,5 @@ def test_long_words_of_german_fit_a_phone(browser: Browser, server: Server) -> N
             for query in ("", asked.get(tool.path, "")):
                 page.goto(f"{server.address}/bench/{tool.path}?{query}")
                 name = f"bench-german-{tool.path.replace('/', '-')}{'-answer' if query else ''}"
-                told += faults(page, name, "phone", "light")
+                told += out_of_place(page, name, "phone", "light")
         assert told == []

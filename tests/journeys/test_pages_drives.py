@@ -14,9 +14,9 @@ import uvicorn
 from playwright.sync_api import Browser, expect
 from tests.journeys.test_pages_visit import SHOTS
 from tests.pages_kit import (
-    faults,
     free_port,
     look_everywhere,
+    out_of_place,
     seat,
     settled,
     sign_by_finger,
@@ -86,5 +86,5 @@ def test_a_drive_changes_hands(browser: Browser, address: str) -> None:
                            ("bundles", "/bundles")):  # fmt: skip
             page.goto(address + path)
             settled(page)
-            told += faults(page, f"de-{name}", "phone", "light", folder)
+            told += out_of_place(page, f"de-{name}", "phone", "light", folder)
     assert not told, "\n".join(told)

@@ -15,7 +15,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, expect
 from tests.journeys.test_pages_visit import SHOTS
-from tests.pages_kit import faults, free_port, look_everywhere, seat, settled
+from tests.pages_kit import free_port, look_everywhere, out_of_place, seat, settled
 from tests.worked_visit import fleet_home, up_to_keys
 
 from asfound.cli.serve import LOOPBACK, pages_of
@@ -155,4 +155,4 @@ def test_german_fits_a_phone(browser: Browser, place: Place, name: str) -> None:
         page.goto(f"{place.address}/{name}")
         settled(page)
         shot = f"de-{name.replace('/', '-')}"
-        assert faults(page, shot, "phone", "light", SHOTS / "requests") == []
+        assert out_of_place(page, shot, "phone", "light", SHOTS / "requests") == []
