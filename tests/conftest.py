@@ -40,7 +40,7 @@ def pytest_configure(config: pytest.Config) -> None:
         signal.signal(signal.SIGINT, signal.default_int_handler)
     if config.getoption("covered"):
         # Before a test imports what it tests.
-        config.pluginmanager.register(Covered(hasattr(config, "workerinput")))
+        config.pluginmanager.register(Covered())
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
