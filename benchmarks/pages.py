@@ -31,11 +31,15 @@ from typing import Any
 
 from sqlalchemy import create_engine, delete, insert
 
+from asfound.calc.drive_names import register_id, same_serial
 from asfound.cli.home import Home, home_at
 from asfound.demo import scenario
+from asfound.jobs.footage_requests import AddRequest, add_request
 from asfound.jobs.visit_open import OpenVisit, open_visit
+from asfound.model.fleet import Vehicle
 from asfound.model.journal import GENESIS, Entry, entry_hash
 from asfound.model.visit_line import VisitLine, line_after
+from asfound.ports.backends.clock_system import SystemClock
 from asfound.ports.backends.store_tables import ENTRIES, LINES, entry_row, line_row
 from machine import machine
 
@@ -51,11 +55,14 @@ READY_S = 120.0
 
 @dataclass(frozen=True)
 class Site:
-    """A home with its vehicles and visits, and the server on it."""
+    """A home with its vehicles, visits and one request, and the server on it; ``drive``: the id
+    of the vehicle's."""
 
     name: str
     vehicle: str
     visit: str
+    drive: str
+    request: str
     port: int = 0
 
 
@@ -102,9 +109,22 @@ def _home(folder: Path, vehicles: int, each: int) -> Site:
         text = _larger(text, vehicles)
     (folder / "fleet.toml").write_text(text, encoding="utf-8")
     home = home_at(folder)
-    numbers = [item.number for item in home.fleet().vehicles]
-    visit = _journals(home, numbers, each)
-    return Site(folder.name, scenario.VEHICLE, visit)
+    visit = _journals(home, home.fleet().vehicles, each)
+    vehicle = home.fleet().vehicle(scenario.VEHICLE)
+    assert vehicle.drive
+    return Site(
+        folder.name, vehicle.number, visit, register_id(same_serial(vehicle.drive.serial)),
+        _asked(home, vehicle),
+    )  # fmt: skip
+
+
+def _asked(home: Home, vehicle: Vehicle) -> str:
+    """Someone asks for half an hour of yesterday."""
+    desk, start = home.desk(), SystemClock().now() - timedelta(days=1)
+    asked = AddRequest(
+        vehicle, start, start + timedelta(minutes=30), (), "collision", "insurer", "ada"
+    )
+    return add_request(asked, log=home.requests(), store=desk.store, clock=desk.clock).id
 
 
 def _larger(text: str, vehicles: int) -> str:
@@ -121,7 +141,7 @@ def _larger(text: str, vehicles: int) -> str:
     return "".join(made)
 
 
-def _journals(home: Home, numbers: Sequence[str], each: int) -> str:
+def _journals(home: Home, vehicles: Sequence[Vehicle], each: int) -> str:
     """A visit for each vehicle, chained as the store demands, all but OPEN of them closed; the
     id of the demonstration's vehicle's, which is open."""
     fleet, desk = home.fleet(), home.desk()
@@ -134,15 +154,15 @@ def _journals(home: Home, numbers: Sequence[str], each: int) -> str:
         open_visit(request, store=desk.store, blobs=desk.blobs, clock=desk.clock).id
     )[0]
     engine = create_engine(f"sqlite:///{home.path / 'asfound.db'}")
-    order = sorted(numbers, key=lambda number: number != scenario.VEHICLE)
+    order = sorted(vehicles, key=lambda one: one.number != scenario.VEHICLE)
     with engine.begin() as connection:
         connection.execute(delete(LINES))
         connection.execute(delete(ENTRIES))
         for start in range(0, len(order), 100):
             entries: list[dict[str, Any]] = []
             lines: list[dict[str, Any]] = []
-            for place, number in enumerate(order[start : start + 100], start):
-                made, line = _journal(pattern, number, each, place)
+            for place, one in enumerate(order[start : start + 100], start):
+                made, line = _journal(pattern, one, each, place)
                 entries += [entry_row(item) for item in made]
                 lines.append(line_row(line))
             connection.execute(insert(ENTRIES), entries)
@@ -151,11 +171,16 @@ def _journals(home: Home, numbers: Sequence[str], each: int) -> str:
     return f"{scenario.VEHICLE}-{pattern.at:%y%m%d}-1"
 
 
-def _journal(pattern: Entry, number: str, each: int, place: int) -> tuple[list[Entry], VisitLine]:
-    visit = f"{number}-{pattern.at:%y%m%d}-1"
+def _journal(
+    pattern: Entry, vehicle: Vehicle, each: int, place: int
+) -> tuple[list[Entry], VisitLine]:
+    visit = f"{vehicle.number}-{pattern.at:%y%m%d}-1"
+    drive = pattern.data["vehicle"]["drive"]
+    if vehicle.drive:
+        drive = {**drive, "serial": vehicle.drive.serial}
     opened: Mapping[str, Any] = {
         **pattern.data,
-        "vehicle": {**pattern.data["vehicle"], "number": number},
+        "vehicle": {**pattern.data["vehicle"], "number": vehicle.number, "drive": drive},
     }
     made: list[Entry] = []
     line: VisitLine | None = None
@@ -214,6 +239,11 @@ def _compared(one: Site, two: Site, rounds: int) -> dict[str, dict[str, float]]:
         "vehicle": f"/vehicles/{one.vehicle}",
         "visit": f"/visits/{one.visit}",
         "proof": f"/visits/{one.visit}/proof",
+        "drives": "/drives",
+        "drive": f"/drives/{one.drive}",
+        "requests": "/requests",
+        "request": f"/requests/{one.request}",
+        "bundles": "/bundles",
     }
     made = {}
     for name, path in paths.items():

@@ -19,7 +19,7 @@ from asfound.errors import IntegrityError, UsageError
 from asfound.jobs.deletions import LogDeleted, deletions_done, log_deleted
 from asfound.jobs.drive_acts import HandDrive, fit_drive, hand_drive, pull_drive
 from asfound.jobs.drive_findings import drive_findings
-from asfound.jobs.drive_register import DriveDesk, one_drive
+from asfound.jobs.drive_register import DriveDesk, list_drives, one_drive
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.model.journal import Entry, canonical_json, next_entry, rfc3339
 from asfound.ports.backends.pictures_pillow import PillowPictures
@@ -32,7 +32,9 @@ def drives(at: Laptop, home: int) -> DriveDesk:
 
 
 def findings(at: Laptop) -> set[tuple[str, str]]:
-    made = drive_findings(FLEET, at.clock.now(), log=at.store, store=at.store, requests=at.store)
+    made = drive_findings(
+        list_drives(at.store, at.store), FLEET, at.clock.now(), store=at.store, requests=at.store
+    )
     return {(one.kind, one.serial) for one in made}
 
 

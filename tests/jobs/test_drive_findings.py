@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -35,7 +36,9 @@ from asfound.jobs.drive_register import DriveDesk, list_drives
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.model.drive_register import DriveFound
 from asfound.model.fleet import Fleet
+from asfound.model.hold import Hold
 from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.store import Store
 
 DAY = timedelta(days=1)
 WIPE = WipeDrive("S-1", "destroy", "shredded", "a firm", "ada", "worn", "bo")
@@ -49,7 +52,7 @@ def at(tmp_path: Path) -> DriveDesk:
 
 def findings(at: DriveDesk, fleet: Fleet = FLEET) -> tuple[DriveFound, ...]:
     return drive_findings(
-        fleet, T0 + DAY, log=at.log, store=at.store, requests=at.requests
+        list_drives(at.log, at.store), fleet, T0 + DAY, store=at.store, requests=at.requests
     )  # fmt: skip
 
 
@@ -162,3 +165,25 @@ def test_two_people_registered_it_differently_and_a_clock_runs_ahead(at: DriveDe
     register_drive(RegisterDrive("S-1", "hdd", 10**12, "bo"), desk=later)
     assert kinds(at) == [("clock", "s-1"), ("differs", "s-1")]
     assert len(list_drives(at.log, at.store)) == 2
+
+
+class Counted:
+    """A store that counts how often its holds are read."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self.asked = 0
+
+    def holds(self, vehicle: str | None = None) -> Sequence[Hold]:
+        self.asked += 1
+        return self._store.holds(vehicle)
+
+
+def test_holds_are_read_once_for_all_drives(at: DriveDesk) -> None:
+    both(at)
+    store, drives = Counted(at.store), list_drives(at.log, at.store)
+    assert sum(bool(state.vehicle) for state in drives) > 1
+    drive_findings(
+        drives, FLEET, T0, store=store, requests=at.requests  # type: ignore[arg-type] # holds alone
+    )  # fmt: skip
+    assert store.asked == 1

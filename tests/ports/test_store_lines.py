@@ -40,6 +40,7 @@ def test_a_line_follows_its_journal(at: Desk) -> None:
     assert (line.done, line.next_step, line.next_title) == (1, following.id, following.title)
     assert (line.entries, line.head) == (state.entries, state.head)
     assert at.store.heads([visit.id, "nobody"]) == {visit.id: (state.entries, state.head)}
+    assert at.store.line_heads() == {visit.id: state.head}
 
 
 def test_lists_are_filtered_and_cut(at: Desk) -> None:

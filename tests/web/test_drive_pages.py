@@ -24,6 +24,7 @@ from tests.web.test_request_pages import told
 
 from asfound.calc.drive_names import label_text, register_id
 from asfound.jobs.holds import PlaceHold, place_hold
+from asfound.web import view_drives
 from asfound.web.driving import drive_desk
 from asfound.web.routes import PREFIX
 
@@ -152,6 +153,30 @@ def test_findings_stand_first_and_an_unknown_drive_of_a_visit_can_be_registered(
     assert 'value="OUT-1"' in form and 'value="217"' in form
     lone = browser.get(f"/drives/{register_id('out-1')}").text
     assert "nobody has registered it" in lone and 'action="/drives/D-' not in lone
+
+
+def test_a_long_list_is_cut_into_pages(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(view_drives, "PAGE", 2)
+    at = drive_desk(browser.server.services)
+    vehicle = browser.server.services.shelf.fleet().vehicle("217")
+    for number in range(3):
+        drive_visit(at, f"OUT-{number}", f"IN-{number}", vehicle)
+    pages = [browser.get(f"/drives?page={number}").text for number in (1, 2, 3, 4)]
+    whole = {state["id"] for state in browser.get(f"{PREFIX}/drives").json()}
+    shown = [
+        set(re.findall(r'<th scope="row"><a class="figure break" href="/drives/([^"]+)"', one))
+        for one in pages
+    ]
+    assert [len(one) for one in shown[:3]] == [2, 2, len(whole) - 4]
+    assert set().union(*shown) == whole
+    assert 'href="/drives?page=2"' in pages[0] and 'href="/drives?page=1"' in pages[1]
+    found = browser.get(f"{PREFIX}/drives/findings").json()
+    last = -(-len(found) // 2)
+    assert f"{last}/{last}" in told(browser.get("/drives?page=99").text)
+    assert f"What does not go together {len(found)}" in told(pages[0])
+    cut = told(browser.get("/drives?q=out&page=1").text)
+    assert "Drives that fit 3" in cut
+    assert 'href="/drives?page=2&amp;q=out"' in browser.get("/drives?q=out").text
 
 
 def test_a_drive_step_asks_which_drives(browser: Browser) -> None:

@@ -187,8 +187,8 @@ def findings_of(place: Home, state: DriveState) -> tuple[DriveFound, ...]:
 
 def _findings(place: Home) -> tuple[DriveFound, ...]:
     return drive_findings(
-        place.fleet(), wiring.clock().now(), log=place.drives(), store=place.store(),
-        requests=place.requests(),
+        list_drives(place.drives(), place.store()), place.fleet(), wiring.clock().now(),
+        store=place.store(), requests=place.requests(),
     )  # fmt: skip
 
 

@@ -9,11 +9,11 @@ from datetime import datetime
 from asfound.calc.drive_names import same_serial
 from asfound.jobs.drive_acts import TELL
 from asfound.jobs.drive_locks import carries, held_by
-from asfound.jobs.drive_register import list_drives
 from asfound.jobs.footage_requests import list_requests
 from asfound.model.drive_register import Carries, DriveFound, DriveState, Place
 from asfound.model.fleet import Fleet
-from asfound.ports.drive_log import DriveLog
+from asfound.model.footage_request import FootageRequest
+from asfound.model.hold import Hold
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
@@ -35,16 +35,22 @@ class Kept:
 
 
 def drive_findings(
-    fleet: Fleet, now: datetime, *, log: DriveLog, store: Store, requests: RequestLog
+    drives: Sequence[DriveState],
+    fleet: Fleet,
+    now: datetime,
+    *,
+    store: Store,
+    requests: RequestLog,
 ) -> tuple[DriveFound, ...]:
-    """All findings, by kind and serial number. Raises IntegrityError, StorageError."""
-    drives = list_drives(log, store)
+    """All findings about all ``drives``, by kind and serial number. Raises IntegrityError,
+    StorageError."""
     found = [*_of_fleet(drives, fleet), *_in_one_vehicle(drives)]
-    kept = _kept(store, requests)
+    holds, asked = store.holds(), list_requests(requests)
+    kept = _kept(holds, asked)
     for state in drives:
         found += _of_drive(state, now)
         found += _destroyed(state, kept)
-        found += _moved(state, store, requests)
+        found += _moved(state, holds, asked)
     return tuple(sorted(found, key=lambda one: (one.kind, one.serial, one.vehicle, one.note)))
 
 
@@ -129,16 +135,13 @@ def _in_one_vehicle(drives: Sequence[DriveState]) -> Iterator[DriveFound]:
             yield DriveFound("too-many", those[-1].serial, note, vehicle, those[-1].since)
 
 
-def _kept(store: Store, requests: RequestLog) -> tuple[Kept, ...]:
-    holds = [
+def _kept(holds: Sequence[Hold], asked: Sequence[FootageRequest]) -> tuple[Kept, ...]:
+    orders = [
         Kept(one.id, one.vehicle, one.start, one.end, one.placed_at, one.released_at)
-        for one in store.holds()
+        for one in holds
     ]
-    asked = [
-        Kept(one.id, one.vehicle, one.start, one.end, one.at, one.done_at)
-        for one in list_requests(requests)
-    ]
-    return (*holds, *asked)
+    wanted = [Kept(one.id, one.vehicle, one.start, one.end, one.at, one.done_at) for one in asked]
+    return (*orders, *wanted)
 
 
 def _destroyed(state: DriveState, kept: Sequence[Kept]) -> Iterator[DriveFound]:
@@ -155,11 +158,13 @@ def _destroyed(state: DriveState, kept: Sequence[Kept]) -> Iterator[DriveFound]:
                 yield DriveFound("held", state.serial, note, one.vehicle, at)
 
 
-def _moved(state: DriveState, store: Store, requests: RequestLog) -> Iterator[DriveFound]:
+def _moved(
+    state: DriveState, holds: Sequence[Hold], asked: Sequence[FootageRequest]
+) -> Iterator[DriveFound]:
     """In another vehicle, which overwrites what is held."""
-    for lock in held_by(state, store, requests) if state.vehicle else ():
-        vehicles = {one.vehicle for one in store.holds() if one.id == lock.id}
-        vehicles |= {one.vehicle for one in list_requests(requests) if one.id == lock.id}
+    for lock in held_by(state, holds, asked) if state.vehicle else ():
+        vehicles = {one.vehicle for one in holds if one.id == lock.id}
+        vehicles |= {one.vehicle for one in asked if one.id == lock.id}
         if vehicles and state.vehicle not in vehicles:
             note = f"fitted in {state.vehicle}, which overwrites it: {lock.why}"
             yield DriveFound("held-moved", state.serial, note, state.vehicle, state.since)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from asfound.errors import GateShut
 from asfound.jobs.footage_requests import list_requests
 from asfound.model.drive_register import Carries, DriveState
-from asfound.model.footage_request import RequestState
+from asfound.model.footage_request import FootageRequest, RequestState
+from asfound.model.hold import Hold
 from asfound.ports.request_log import RequestLog
 from asfound.ports.store import Store
 
@@ -48,7 +49,14 @@ def carries(state: DriveState, vehicle: str, start: datetime, end: datetime) -> 
 
 def locks(state: DriveState, *, store: Store, requests: RequestLog) -> tuple[Lock, ...]:
     """Everything that keeps the drive from being wiped or retired now."""
-    return tuple(_locks(state, store, requests))
+    return locked_by(state, store.holds(), list_requests(requests))
+
+
+def locked_by(
+    state: DriveState, holds: Sequence[Hold], requests: Sequence[FootageRequest]
+) -> tuple[Lock, ...]:
+    """The same, of all ``holds`` and ``requests``: for many drives at once."""
+    return tuple(_locks(state, holds, requests))
 
 
 def require_free(state: DriveState, what: str, *, store: Store, requests: RequestLog) -> None:
@@ -61,29 +69,35 @@ def require_free(state: DriveState, what: str, *, store: Store, requests: Reques
         raise GateShut(f"{locked}; {first.way_out}")
 
 
-def held_by(state: DriveState, store: Store, requests: RequestLog) -> tuple[Lock, ...]:
-    """The holds and open requests among what locks the drive."""
-    return tuple(_kept(state, store, requests))
+def held_by(
+    state: DriveState, holds: Sequence[Hold], requests: Sequence[FootageRequest]
+) -> tuple[Lock, ...]:
+    """What of these holds and requests locks the drive."""
+    return tuple(_kept(state, holds, requests))
 
 
-def _locks(state: DriveState, store: Store, requests: RequestLog) -> Iterator[Lock]:
+def _locks(
+    state: DriveState, holds: Sequence[Hold], requests: Sequence[FootageRequest]
+) -> Iterator[Lock]:
     if state.vehicle:
         yield Lock(
             "fitted", state.vehicle, f"it is fitted in {state.vehicle}",
             f"asfound drive pulled {state.spelled} --vehicle {state.vehicle} --by NAME "
             "--reason WHY",
         )  # fmt: skip
-    yield from _kept(state, store, requests)
+    yield from _kept(state, holds, requests)
 
 
-def _kept(state: DriveState, store: Store, requests: RequestLog) -> Iterator[Lock]:
-    for hold in store.holds():
+def _kept(
+    state: DriveState, holds: Sequence[Hold], requests: Sequence[FootageRequest]
+) -> Iterator[Lock]:
+    for hold in holds:
         if hold.active:
             told = carries(state, hold.vehicle, hold.start, hold.end)
             way = f"asfound hold release {hold.id} --by NAME --reason WHY"
             name = f"{hold.id} ({hold.reason})"
             yield from _lock(state, told, "hold", hold.id, name, hold.vehicle, way)
-    for one in list_requests(requests):
+    for one in requests:
         if one.state is RequestState.OPEN:
             told = carries(state, one.vehicle, one.start, one.end)
             way = f"asfound request answer {one.id} --by NAME --reason WHY"

@@ -25,6 +25,9 @@ WRITER = 16
 """Figures of a home's public key that name its logs."""
 TICK = timedelta(microseconds=1)
 """Times in logs are kept to the microsecond."""
+Told = tuple[str, DriveEvent]
+"""What is said of a drive, after its serial number (normalised)."""
+
 RECENT = 12
 """Visits of a vehicle that are looked through for the drive in it."""
 
@@ -51,7 +54,7 @@ def list_drives(log: DriveLog, store: Store) -> tuple[DriveState, ...]:
     """Every drive that a log or a visit names, by serial number. Raises IntegrityError,
     StorageError."""
     events: dict[str, list[DriveEvent]] = {}
-    for serial, event in [*_logged(log.drive_entries()), *_of_visits(store)]:
+    for serial, event in [*log_tells(log.drive_entries()), *visits_tell(store)]:
         events.setdefault(serial, []).append(event)
     return tuple(fold_drive(serial, events[serial]) for serial in sorted(events))
 
@@ -65,12 +68,12 @@ def fitted_in(vehicle: str, log: DriveLog, store: Store) -> tuple[DriveState, ..
     """
     events: dict[str, list[DriveEvent]] = {}
     for line in store.lines(LineQuery(vehicles=(vehicle,), limit=RECENT)):
-        for serial, event in _told_by(store.entries(line.id)):
+        for serial, event in visit_tells(store.entries(line.id)):
             events.setdefault(serial, []).append(event)
     entries = log.drive_entries()
     named = {one.visit.partition("/")[2] for one in entries if one.data.get("vehicle") == vehicle}
     wanted = named | set(events)
-    for serial, event in _logged([e for e in entries if e.visit.partition("/")[2] in wanted]):
+    for serial, event in log_tells([e for e in entries if e.visit.partition("/")[2] in wanted]):
         events.setdefault(serial, []).append(event)
     states = (fold_drive(serial, events[serial]) for serial in sorted(events))
     return tuple(state for state in states if state.vehicle == vehicle)
@@ -79,8 +82,14 @@ def fitted_in(vehicle: str, log: DriveLog, store: Store) -> tuple[DriveState, ..
 def one_drive(name: str, log: DriveLog, store: Store) -> DriveState:
     """The drive of this serial number, register id, or scanned label. Raises NotFound,
     IntegrityError, StorageError."""
+    return drive_among(name, list_drives(log, store))
+
+
+def drive_among(name: str, drives: Sequence[DriveState]) -> DriveState:
+    """The one of ``drives`` of this serial number, register id, or scanned label. Raises
+    NotFound."""
     wanted = wanted_serial(name)
-    for state in list_drives(log, store):
+    for state in drives:
         if wanted in (state.serial, state.id.casefold()):
             return state
     raise NotFound(f"no drive {tidy(name)!r}; `asfound drive list` shows them")
@@ -116,7 +125,8 @@ def present(clock: Clock, state: DriveState) -> datetime:
     return max([clock.now(), *(one.at + TICK for one in state.events[-1:])])
 
 
-def _logged(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+def log_tells(entries: Sequence[Entry]) -> Iterator[Told]:
+    """What logs of drives, whole ones, say. Raises IntegrityError."""
     logs: dict[str, list[Entry]] = {}
     for entry in entries:
         logs.setdefault(entry.visit, []).append(entry)
@@ -128,7 +138,7 @@ def _logged(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
     yield from drive_events(entries)
 
 
-def drive_events(entries: Iterable[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+def drive_events(entries: Iterable[Entry]) -> Iterator[Told]:
     """Each entry of logs of drives as an event, and the serial number that it is of."""
     for one in entries:
         writer, _, serial = one.visit.partition("/")
@@ -138,15 +148,15 @@ def drive_events(entries: Iterable[Entry]) -> Iterator[tuple[str, DriveEvent]]:
         )
 
 
-def _of_visits(store: Store) -> Iterator[tuple[str, DriveEvent]]:
+def visits_tell(store: Store) -> Iterator[Told]:
     """What visits say of drives: the one in the vehicle at opening, and drive steps."""
     entries = [*store.closed_entries("opened"), *store.closed_entries("step-done")]
     for line in store.lines(LineQuery(closed=False)):
         entries += store.entries(line.id)
-    yield from _told_by(entries)
+    yield from visit_tells(entries)
 
 
-def _told_by(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
+def visit_tells(entries: Sequence[Entry]) -> Iterator[Told]:
     """What these journals' entries say of drives; openings are among them."""
     facts = {entry.visit: _Opening.of(entry) for entry in entries if entry.kind == "opened"}
     for entry in entries:
@@ -160,7 +170,7 @@ def _told_by(entries: Sequence[Entry]) -> Iterator[tuple[str, DriveEvent]]:
             yield from _of_step(entry, fact)
 
 
-def _of_step(entry: Entry, fact: _Opening) -> Iterator[tuple[str, DriveEvent]]:
+def _of_step(entry: Entry, fact: _Opening) -> Iterator[Told]:
     out, into = (str(entry.data.get(name, "")) for name in ("drive_out", "drive_in"))
     told = {"vehicle": fact.vehicle, "reason": fact.procedure}
     if out and same_serial(out) != same_serial(into):

@@ -39,6 +39,10 @@ class Store(Protocol):
         depend on how many entries there are. Raises StorageError, IntegrityError."""
         ...
 
+    def line_heads(self) -> Mapping[str, str]:
+        """The last hash of every visit that has a line. Raises StorageError."""
+        ...
+
     def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
         """Number of entries and last hash of each of these visits that exists."""
         ...

@@ -67,6 +67,10 @@ class StoreAt:
         """Ids of all visits, newest first."""
         return self._store.visits()
 
+    def line_heads(self) -> Mapping[str, str]:
+        """The last hash of every visit that has a line."""
+        return self._store.line_heads()
+
     def lines(self, wanted: LineQuery = EVERY) -> Sequence[VisitLine]:
         """Visits in one line each, newest first."""
         return self._store.lines(wanted)

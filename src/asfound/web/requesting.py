@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from asfound.errors import UsageError
-from asfound.jobs.drive_register import list_drives
+from asfound.jobs.drive_memory import DriveMemory
 from asfound.jobs.footage_requests import held_span, list_requests, of_deletions, present
 from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.request_known import LAST, Known, known_of
@@ -85,6 +85,7 @@ class Looks:
 
     def __init__(self, services: Services) -> None:
         self._services = services
+        self._register = DriveMemory()
         self._known: OrderedDict[str, tuple[object, Known]] = OrderedDict()
         self._lock = threading.Lock()
 
@@ -98,7 +99,7 @@ class Looks:
         Raises NotFound, InputError (fleet file), IntegrityError, StorageError."""
         services = self._services
         asked = LookFor(services.shelf.fleet(), tuple(requests), self.now(), days_a_week, log)
-        sources = Sources(self._of, services.shelf.menu_map, self._drives)
+        sources = Sources(self._of, services.shelf.menu_map, self.drives)
         return look_for(asked, sources)
 
     def waiting(self) -> tuple[Located, ...]:
@@ -110,8 +111,9 @@ class Looks:
         """The present, and never before what was written last."""
         return present(self._services.requests, self._services.desk.clock)
 
-    def _drives(self) -> Sequence[DriveState]:
-        return list_drives(self._services.drives, self._services.desk.store)
+    def drives(self) -> tuple[DriveState, ...]:
+        """Every drive that the register or a visit names. Raises IntegrityError, StorageError."""
+        return self._register.drives(self._services.drives, self._services.desk.store)
 
     def _of(self, vehicle: str) -> Known:
         desk = self._services.desk

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from asfound.calc.drive_names import register_id, same_serial
 from asfound.jobs.drive_findings import drive_findings
 from asfound.jobs.drive_locks import Lock, locks
-from asfound.jobs.drive_register import fitted_in, list_drives, one_drive, wanted_serial
+from asfound.jobs.drive_register import drive_among, fitted_in, wanted_serial
 from asfound.model.drive_register import DriveFound, DriveState
 from asfound.web.driving import story_head
+from asfound.web.requesting import Looks
 from asfound.web.services import Services
 from asfound.web.slugs import slug
 from asfound.web.step_pages import N_
+from asfound.web.view_fleet import PAGE
 
 SAID = (N_("wiped"), N_("retired"), N_("bag"), N_("desk"), N_("store"))
 """Words that stand in the holes of what jobs say of drives."""
@@ -39,11 +41,16 @@ class DriveRow:
 
 @dataclass(frozen=True, slots=True)
 class DrivesView:
-    """Findings and drives that fit what was looked for; ``all`` drives there are."""
+    """Findings and drives that fit what was looked for, ``troubles`` and ``fits`` in all, page
+    ``number`` of ``pages``; ``all`` drives there are."""
 
     found: tuple[FoundRow, ...]
+    troubles: int
     rows: tuple[DriveRow, ...]
+    fits: int
     all: int
+    number: int
+    pages: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +72,10 @@ class DriveView:
     names: tuple[str, ...]
 
 
-def drives_view(services: Services, asked: str = "") -> DrivesView:
+def drives_view(looks: Looks, services: Services, asked: str = "", number: int = 1) -> DrivesView:
     """The register, or what of it ``asked`` is part of (also what a label's code says). Raises
     NotFound, InputError (fleet file), IntegrityError, StorageError."""
-    drives = list_drives(services.drives, services.desk.store)
+    drives = looks.drives()
     found = found_rows(services, drives)
     wrong: dict[str, int] = {}
     for row in found:
@@ -88,15 +95,19 @@ def drives_view(services: Services, asked: str = "") -> DrivesView:
             if label == row.found.serial
             or all(word in _text_of(row.found, row.spelled, row.id) for word in words)
         )
-    return DrivesView(found, tuple(rows), len(drives))
+    pages = max(1, -(-max(len(found), len(rows)) // PAGE))
+    number = min(max(1, number), pages)
+    shown = slice((number - 1) * PAGE, number * PAGE)
+    return DrivesView(
+        found[shown], len(found), tuple(rows[shown]), len(rows), len(drives), number, pages
+    )
 
 
-def drive_view(name: str, services: Services) -> DriveView:
+def drive_view(name: str, looks: Looks, services: Services) -> DriveView:
     """One drive by serial number or id. Raises NotFound, InputError, IntegrityError,
     StorageError."""
-    desk = services.desk
-    state = one_drive(name, services.drives, desk.store)
-    drives = list_drives(services.drives, desk.store)
+    desk, drives = services.desk, looks.drives()
+    state = drive_among(name, drives)
     found = tuple(
         row
         for row in found_rows(services, drives)
@@ -118,9 +129,9 @@ def found_rows(services: Services, drives: Sequence[DriveState]) -> tuple[FoundR
     """All findings, with how their drives are called. Raises as ``drives_view``."""
     known = {state.serial: state for state in drives}
     found = drive_findings(
+        drives,
         services.shelf.fleet(),
         services.desk.clock.now(),
-        log=services.drives,
         store=services.desk.store,
         requests=services.requests,
     )

@@ -103,6 +103,12 @@ def closed_entries(connection: Connection, kind: str) -> Sequence[Entry]:
     return [row_entry(row) for row in connection.execute(asked).mappings()]
 
 
+def line_heads(connection: Connection) -> Mapping[str, str]:
+    """The last hash of every visit that has a line."""
+    asked = connection.execute(select(LINES.c.visit, LINES.c.head))
+    return {str(visit): str(head) for visit, head in asked}
+
+
 def heads(connection: Connection, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
     """Number of entries and last hash of each of these visits that exists."""
     newest = (

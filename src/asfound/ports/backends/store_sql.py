@@ -30,7 +30,13 @@ from asfound.ports.backends.store_aside import set_aside
 from asfound.ports.backends.store_drives import append_drive, drive_entries
 from asfound.ports.backends.store_engine import BUSY_S, WRITE, is_sqlite, open_engine, place_of
 from asfound.ports.backends.store_faults import faults_named
-from asfound.ports.backends.store_lines import closed_entries, heads, keep_line, lines
+from asfound.ports.backends.store_lines import (
+    closed_entries,
+    heads,
+    keep_line,
+    line_heads,
+    lines,
+)
 from asfound.ports.backends.store_merge import merge_bundle
 from asfound.ports.backends.store_places import place_pictures, save_place_picture
 from asfound.ports.backends.store_plain import check_server, make_texts_plain
@@ -120,6 +126,11 @@ class SqlStore:
         """Visits in one line each, newest first. Raises StorageError, IntegrityError."""
         with self._read() as connection:
             return lines(connection, wanted)
+
+    def line_heads(self) -> Mapping[str, str]:
+        """The last hash of every visit that has a line. Raises StorageError."""
+        with self._read() as connection:
+            return line_heads(connection)
 
     def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
         """Number of entries and last hash of each of these visits that exists."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
@@ -11,8 +12,9 @@ from starlette.responses import Response
 
 from asfound.jobs.drive_acts import RegisterDrive, register_drive
 from asfound.jobs.drive_label import LabelDrive, drive_label_svg
-from asfound.jobs.drive_locks import locks
-from asfound.jobs.drive_register import list_drives, one_drive
+from asfound.jobs.drive_locks import Lock, locked_by, locks
+from asfound.jobs.drive_register import drive_among
+from asfound.jobs.footage_requests import list_requests
 from asfound.model.drive_register import DriveFound, DriveState
 from asfound.web.context import Asked, Here
 from asfound.web.driving import DriveAct, act_on, drive_desk, story_head
@@ -101,10 +103,8 @@ class DriveOut(BaseModel):
     head: str
 
     @classmethod
-    def of(cls, state: DriveState, here: Here) -> DriveOut:
-        """From the model's."""
-        services = here.services
-        shut = locks(state, store=services.desk.store, requests=services.requests)
+    def of(cls, state: DriveState, shut: Sequence[Lock]) -> DriveOut:
+        """From the model's, and what locks it."""
         return cls(
             serial=state.spelled,
             id=state.id,
@@ -161,8 +161,10 @@ class DriveFoundOut(BaseModel):
 @router.get("")
 def drives(here: Asked) -> list[DriveOut]:
     """Every drive that the register or a visit names."""
-    found = list_drives(here.services.drives, here.services.desk.store)
-    return [DriveOut.of(one, here) for one in found]
+    services = here.services
+    holds, asked = services.desk.store.holds(), list_requests(services.requests)
+    states = here.server.looks.drives()
+    return [DriveOut.of(one, locked_by(one, holds, asked)) for one in states]
 
 
 @router.post("", status_code=201)
@@ -174,26 +176,26 @@ def register(here: Asked, wanted: DriveIn) -> DriveOut:
         wanted.serial, wanted.kind, wanted.capacity_bytes, wanted.by, wanted.model, vehicle,
         wanted.new,
     )  # fmt: skip
-    return DriveOut.of(register_drive(asked, desk=drive_desk(services)), here)
+    return _out(register_drive(asked, desk=drive_desk(services)), here)
 
 
 @router.get("/findings")
 def findings(here: Asked) -> list[DriveFoundOut]:
     """What does not go together, drive by drive."""
-    states = list_drives(here.services.drives, here.services.desk.store)
+    states = here.server.looks.drives()
     return [DriveFoundOut.of(row.found) for row in found_rows(here.services, states)]
 
 
 @router.get("/{drive}")
 def one(here: Asked, drive: str) -> DriveOut:
     """One drive, by its id."""
-    return DriveOut.of(one_drive(drive, here.services.drives, here.services.desk.store), here)
+    return _out(drive_among(drive, here.server.looks.drives()), here)
 
 
 @router.get("/{drive}/label.svg", response_class=Response)
 def label(here: Asked, drive: str) -> Response:
     """Its label."""
-    state = one_drive(drive, here.services.drives, here.services.desk.store)
+    state = drive_among(drive, here.server.looks.drives())
     asked = LabelDrive(state, here.services.shelf.fleet().name)
     return Response(drive_label_svg(asked), media_type="image/svg+xml")
 
@@ -202,4 +204,10 @@ def label(here: Asked, drive: str) -> Response:
 def happened(here: Asked, drive: str, act: Act, wanted: EventIn) -> DriveOut:
     """Write down what happened to it. Wiping and retiring are refused while it is locked."""
     asked = DriveAct(drive=drive, **wanted.model_dump())
-    return DriveOut.of(act_on(act, asked, here.services), here)
+    return _out(act_on(act, asked, here.services), here)
+
+
+def _out(state: DriveState, here: Here) -> DriveOut:
+    services = here.services
+    shut = locks(state, store=services.desk.store, requests=services.requests)
+    return DriveOut.of(state, shut)

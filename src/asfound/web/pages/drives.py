@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Annotated
 
 from anyio.to_thread import run_sync
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from starlette.datastructures import UploadFile
 from starlette.responses import Response
 
@@ -14,7 +15,7 @@ from asfound.calc.smart_json import MOST_BYTES
 from asfound.errors import AsfoundError, NotFound, UsageError
 from asfound.jobs.drive_acts import JudgeDrive, judge_drive, register_drive
 from asfound.jobs.drive_label import LabelDrive, drive_label_pdf, drive_label_svg
-from asfound.jobs.drive_register import one_drive, present
+from asfound.jobs.drive_register import drive_among, present
 from asfound.model.drive_register import DRIVE_KINDS, DriveState
 from asfound.units import bytes_text
 from asfound.web.context import FORM_FIELDS, Asked, Form, Here, files_allowed, remember
@@ -26,11 +27,13 @@ from asfound.web.view_drives import drive_view, drives_view
 
 router = APIRouter(prefix="/drives")
 
+Number = Annotated[int, Query(ge=1, le=1_000_000)]
+
 
 @router.get("")
-def show_all(here: Asked, q: str = "") -> Response:
+def show_all(here: Asked, q: str = "", page: Number = 1) -> Response:
     """Findings, then every drive, or those that ``q`` fits."""
-    view = drives_view(here.services, q[:400])
+    view = drives_view(here.server.looks, here.services, q[:400], page)
     return here.page("drives.html.j2", view=view, q=q[:400], size=bytes_text)
 
 
@@ -77,7 +80,7 @@ def label_pdf(here: Asked, name: str) -> Response:
 @router.get("/{name}/hands/{number}.jpg")
 def signature(here: Asked, name: str, number: int) -> Response:
     """The picture that the receiver of hand-over ``number`` (1, 2 …) signed with."""
-    state = one_drive(name, here.services.drives, here.services.desk.store)
+    state = drive_among(name, here.server.looks.drives())
     if not 1 <= number <= len(state.hands) or not state.hands[number - 1].picture:
         raise NotFound(f"hand-over {number} has no signature with a picture")
     picture = here.services.desk.blobs.get(state.hands[number - 1].picture)
@@ -123,7 +126,7 @@ def _judged(here: Here, name: str, form: Mapping[str, str], data: bytes) -> Resp
 
 
 def _label(here: Here, name: str) -> LabelDrive:
-    state = one_drive(name, here.services.drives, here.services.desk.store)
+    state = drive_among(name, here.server.looks.drives())
     if serial_fault(state.serial):
         raise UsageError("this serial number cannot stand on a label; register the drive first")
     return LabelDrive(state, here.services.shelf.fleet().name)
@@ -156,7 +159,7 @@ def _page(
     return here.page(
         "drive.html.j2",
         kind_of(error).status if error is not None else 200,
-        view=drive_view(name, here.services),
+        view=drive_view(name, here.server.looks, here.services),
         typed=typed,
         error=error,
         since=error.since if isinstance(error, DriveMoved) else (),
