@@ -4,7 +4,7 @@ only when the visit grew."""
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from asfound.jobs.drive_fold import fold_drive
 from asfound.jobs.drive_register import Told, log_tells, visit_tells, visits_tell
@@ -22,14 +22,21 @@ class DriveMemory:
     def __init__(self) -> None:
         self._visits: dict[str, tuple[str, Sequence[Told]]] = {}
         self._folded: dict[str, tuple[frozenset[tuple[str, str]], DriveState]] = {}
+        self._stamp: object = None
+        self._drives: tuple[DriveState, ...] = ()
         self._lock = threading.Lock()
 
     def drives(self, log: DriveLog, store: Store) -> tuple[DriveState, ...]:
         """Every drive that a log or a visit names, by serial number. Raises as
         ``list_drives``."""
-        told = log_tells(log.drive_entries())
+        entries = log.drive_entries()
+        told = tuple(log_tells(entries))
         with self._lock:
-            self._read(store)
+            heads = store.line_heads()
+            stamp = (heads, tuple(one.hash for one in entries))
+            if stamp == self._stamp:
+                return self._drives
+            self._read(heads, store)
             events: dict[str, list[DriveEvent]] = {}
             for serial, event in told:
                 events.setdefault(serial, []).append(event)
@@ -37,11 +44,12 @@ class DriveMemory:
                 for serial, event in tells:
                     events.setdefault(serial, []).append(event)
             self._folded = {serial: self._state(serial, events[serial]) for serial in events}
-            return tuple(self._folded[serial][1] for serial in sorted(self._folded))
+            self._drives = tuple(self._folded[serial][1] for serial in sorted(self._folded))
+            self._stamp = stamp
+            return self._drives
 
-    def _read(self, store: Store) -> None:
+    def _read(self, heads: Mapping[str, str], store: Store) -> None:
         """Bring what visits say up to date. An entry's hash names all that came before it."""
-        heads = store.line_heads()
         fresh = [one for one, head in heads.items() if self._visits.get(one, ("",))[0] != head]
         if len(fresh) > AT_ONCE:
             tells: dict[str, list[Told]] = {one: [] for one in heads}

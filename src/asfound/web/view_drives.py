@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 from asfound.calc.drive_names import register_id, same_serial
 from asfound.jobs.drive_findings import drive_findings
@@ -110,7 +110,7 @@ def drive_view(name: str, looks: Looks, services: Services) -> DriveView:
     state = drive_among(name, drives)
     found = tuple(
         row
-        for row in found_rows(services, drives)
+        for row in found_rows(services, _beside(state, drives), {state.serial})
         if row.found.serial == state.serial
         or (row.found.kind == "too-many" and row.found.vehicle == state.vehicle)
     )
@@ -125,21 +125,34 @@ def drive_view(name: str, looks: Looks, services: Services) -> DriveView:
     )
 
 
-def found_rows(services: Services, drives: Sequence[DriveState]) -> tuple[FoundRow, ...]:
-    """All findings, with how their drives are called. Raises as ``drives_view``."""
+def _beside(state: DriveState, drives: Sequence[DriveState]) -> tuple[DriveState, ...]:
+    """The drive, and those said to be in its vehicle."""
+    return tuple(
+        one
+        for one in drives
+        if one.serial == state.serial or (state.vehicle and one.vehicle == state.vehicle)
+    )
+
+
+def found_rows(
+    services: Services, drives: Sequence[DriveState], serials: Collection[str] | None = None
+) -> tuple[FoundRow, ...]:
+    """All findings, with how their drives are called; ``serials``: drives of the fleet file that
+    matter (None: all). Raises as ``drives_view``."""
     known = {state.serial: state for state in drives}
+    fleet = services.shelf.fleet()
+    if serials is not None:
+        those = (one for one in fleet.vehicles if one.drive)
+        kept = (one for one in those if one.drive and same_serial(one.drive.serial) in serials)
+        fleet = replace(fleet, vehicles=tuple(kept))
     found = drive_findings(
         drives,
-        services.shelf.fleet(),
+        fleet,
         services.desk.clock.now(),
         store=services.desk.store,
         requests=services.requests,
     )
-    named = {
-        same_serial(one.drive.serial): one.drive.serial
-        for one in services.shelf.fleet().vehicles
-        if one.drive
-    }
+    named = {same_serial(one.drive.serial): one.drive.serial for one in fleet.vehicles if one.drive}
     rows = []
     for one in found:
         state = known.get(one.serial)
