@@ -49,6 +49,9 @@ OPEN = 1
 """Visits that are open in either home, so that today lists the same."""
 
 LIMIT = 1.5
+HELD = ("today", "vehicles", "vehicle found", "vehicle", "visit", "proof")
+"""Pages that are held to it; those of drives and requests go through the whole register."""
+
 FIRST_BYTES = 150_000
 READY_S = 120.0
 
@@ -78,7 +81,7 @@ def main(arguments: Sequence[str]) -> int:
             first = _first_page(one)
             with _serving(Path(folder) / "large", large) as two:
                 pages = _compared(one, two, rounds)
-    worst = max(item["ratio"] for item in pages.values())
+    worst = max(pages[name]["ratio"] for name in HELD)
     result = {
         "machine": machine(),
         "vehicles": vehicles,

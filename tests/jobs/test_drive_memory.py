@@ -70,6 +70,9 @@ class Watched:
         self._store = store
         self.read: list[str] = []
 
+    def line_stamp(self) -> str:
+        return self._store.line_stamp()
+
     def line_heads(self) -> Mapping[str, str]:
         return self._store.line_heads()
 

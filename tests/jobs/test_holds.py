@@ -81,6 +81,7 @@ def test_two_places_at_once_get_two_numbers(at: Desk) -> None:
         append = at.store.append
         closed_entries = at.store.closed_entries
         line_heads = at.store.line_heads
+        line_stamp = at.store.line_stamp
         entries = at.store.entries
         visits = at.store.visits
         lines = at.store.lines
@@ -106,6 +107,7 @@ def test_a_store_that_refuses_for_another_reason_is_not_asked_for_ever(at: Desk)
         append = at.store.append
         closed_entries = at.store.closed_entries
         line_heads = at.store.line_heads
+        line_stamp = at.store.line_stamp
         entries = at.store.entries
         visits = at.store.visits
         lines = at.store.lines

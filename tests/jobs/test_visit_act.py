@@ -411,6 +411,7 @@ def test_two_openings_at_once_get_two_numbers(at: Desk) -> None:
         append = at.store.append
         closed_entries = at.store.closed_entries
         line_heads = at.store.line_heads
+        line_stamp = at.store.line_stamp
         visits = at.store.visits
         lines = at.store.lines
         heads = at.store.heads

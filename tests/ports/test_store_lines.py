@@ -31,6 +31,7 @@ def other_vehicle(at: Desk, number: str) -> str:
 
 
 def test_a_line_follows_its_journal(at: Desk) -> None:
+    assert (at.store.line_stamp(), at.store.line_heads()) == ("", {})
     visit = opened(at)
     tick(TickStep(visit.id, "locate", "ada"), desk=at)
     state = note(AddNote(visit.id, "ada", "seal broken"), desk=at)
@@ -41,6 +42,12 @@ def test_a_line_follows_its_journal(at: Desk) -> None:
     assert (line.entries, line.head) == (state.entries, state.head)
     assert at.store.heads([visit.id, "nobody"]) == {visit.id: (state.entries, state.head)}
     assert at.store.line_heads() == {visit.id: state.head}
+    stamps = {"", at.store.line_stamp()}
+    note(AddNote(visit.id, "ada", "and wet"), desk=at)
+    stamps.add(at.store.line_stamp())
+    other_vehicle(at, "305")
+    stamps.add(at.store.line_stamp())
+    assert len(stamps) == 4 and at.store.line_stamp() in stamps
 
 
 def test_lists_are_filtered_and_cut(at: Desk) -> None:

@@ -32,11 +32,11 @@ class DriveMemory:
         entries = log.drive_entries()
         told = tuple(log_tells(entries))
         with self._lock:
-            heads = store.line_heads()
-            stamp = (heads, tuple(one.hash for one in entries))
+            # Before the visits are read: what is written meanwhile is seen the next time.
+            stamp = (store.line_stamp(), tuple(one.hash for one in entries))
             if stamp == self._stamp:
                 return self._drives
-            self._read(heads, store)
+            self._read(store.line_heads(), store)
             events: dict[str, list[DriveEvent]] = {}
             for serial, event in told:
                 events.setdefault(serial, []).append(event)

@@ -43,6 +43,11 @@ class Store(Protocol):
         """The last hash of every visit that has a line. Raises StorageError."""
         ...
 
+    def line_stamp(self) -> str:
+        """Another text whenever a visit's line changed, came or went; sooner told than all heads.
+        Raises StorageError."""
+        ...
+
     def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
         """Number of entries and last hash of each of these visits that exists."""
         ...

@@ -67,6 +67,10 @@ class StoreAt:
         """Ids of all visits, newest first."""
         return self._store.visits()
 
+    def line_stamp(self) -> str:
+        """Another text whenever a visit's line changed, came or went."""
+        return self._store.line_stamp()
+
     def line_heads(self) -> Mapping[str, str]:
         """The last hash of every visit that has a line."""
         return self._store.line_heads()

@@ -109,6 +109,12 @@ def line_heads(connection: Connection) -> Mapping[str, str]:
     return {str(visit): str(head) for visit, head in asked}
 
 
+def line_stamp(connection: Connection) -> str:
+    """All last hashes in one text: a journal that grew has another, and so has one of which
+    another branch counts now. A row for each takes several times as long."""
+    return connection.scalar(select(func.aggregate_strings(LINES.c.head, ""))) or ""
+
+
 def heads(connection: Connection, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
     """Number of entries and last hash of each of these visits that exists."""
     newest = (

@@ -35,6 +35,7 @@ from asfound.ports.backends.store_lines import (
     heads,
     keep_line,
     line_heads,
+    line_stamp,
     lines,
 )
 from asfound.ports.backends.store_merge import merge_bundle
@@ -131,6 +132,11 @@ class SqlStore:
         """The last hash of every visit that has a line. Raises StorageError."""
         with self._read() as connection:
             return line_heads(connection)
+
+    def line_stamp(self) -> str:
+        """Another text whenever a visit's line changed, came or went. Raises StorageError."""
+        with self._read() as connection:
+            return line_stamp(connection)
 
     def heads(self, visits: Sequence[str]) -> Mapping[str, tuple[int, str]]:
         """Number of entries and last hash of each of these visits that exists."""
