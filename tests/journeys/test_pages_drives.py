@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, expect
+from tests.bundle_kit import Laptop, closed_visit
 from tests.journeys.test_pages_visit import SHOTS
 from tests.pages_kit import (
     free_port,
@@ -21,9 +22,16 @@ from tests.pages_kit import (
     settled,
     sign_by_finger,
 )
+from tests.visit_kit import SetClock, desk
 from tests.worked_visit import fleet_home
 
+from asfound.cli.home import Home
 from asfound.cli.serve import LOOPBACK, pages_of
+from asfound.jobs.visit_sign import SignVisit, sign_visit
+from asfound.ports.backends.blobs_files import FileBlobs
+from asfound.ports.backends.clock_system import SystemClock
+from asfound.ports.backends.pictures_pillow import PillowPictures
+from asfound.ports.backends.store_sql import SqlStore
 
 READY_S = 60.0
 SEEN_MS = 60_000
@@ -31,11 +39,15 @@ SEEN_MS = 60_000
 
 
 @pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    folder: Path = tmp_path_factory.mktemp("home")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    return fleet_home(tmp_path_factory.mktemp("home"))
+
+
+@pytest.fixture(scope="module")
+def address(home: Home, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     port = free_port()
     bags = tmp_path_factory.mktemp("bags")
-    app = pages_of(fleet_home(folder), {}, [LOOPBACK], port, {"Stick": bags})
+    app = pages_of(home, {}, [LOOPBACK], port, {"Stick": bags})
     config = uvicorn.Config(app, port=port, log_level="critical", timeout_graceful_shutdown=1)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run)
@@ -87,4 +99,37 @@ def test_a_drive_changes_hands(browser: Browser, address: str) -> None:
             page.goto(address + path)
             settled(page)
             told += out_of_place(page, f"de-{name}", "phone", "light", folder)
+    assert not told, "\n".join(told)
+
+
+def laptop(store: object, blobs: object) -> Laptop:
+    assert isinstance(store, SqlStore) and isinstance(blobs, FileBlobs)
+    return Laptop(store, blobs, SetClock(SystemClock().now()))
+
+
+def test_notes_leave_and_what_is_set_aside_is_read(
+    browser: Browser, home: Home, address: str, tmp_path: Path
+) -> None:
+    here, there = home.desk(), desk(tmp_path)
+    one, other = laptop(here.store, here.blobs), laptop(there.store, there.blobs)
+    visit = closed_visit(one)
+    one.export(tmp_path / "first", visit)
+    other.take(tmp_path / "first")
+    for at, name in ((one, "Ines Okafor"), (other, "Jonas Reyl")):
+        sign_visit(SignVisit(visit, name, "witness"), desk=at.desk, pictures=PillowPictures())
+    other.export(tmp_path / "second", visit)
+    assert one.take(tmp_path / "second").merged.forks
+    told: list[str] = []
+    with seat(browser, "laptop", "dark", "Ines Okafor", address) as context:
+        context.set_default_timeout(SEEN_MS)
+        page = context.new_page()
+        page.goto(f"{address}/bundles")
+        page.locator("summary", has_text=visit).click()
+        expect(page.get_by_text("signed the visit")).to_be_visible()
+        page.get_by_role("radio", name="Notes").check()
+        page.get_by_label("Name of the bag").fill("notes of today")
+        page.get_by_role("button", name="Pack and sign").click()
+        expect(page.get_by_text("Notes, no visit.")).to_be_visible()
+        page.locator("summary", has_text=visit).click()
+        told += look_everywhere(page, "aside", SHOTS / "drives")
     assert not told, "\n".join(told)
