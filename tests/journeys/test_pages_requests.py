@@ -98,6 +98,7 @@ def test_from_the_call_to_the_answer(browser: Browser, place: Place) -> None:
         page.get_by_label("Vehicle", exact=True).fill("217")
         page.get_by_role("button", name="Take it down").click()
         expect(page.get_by_role("heading", name="Footage of vehicle 217")).to_be_visible()
+        page.get_by_text("Closer, by an ignition log").click()
         told += look_everywhere(page, "request", folder)
         # The other page was not touched: it heard of the hold by itself.
         expect(visit.get_by_text("hold-217-1").first).to_be_visible()
