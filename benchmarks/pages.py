@@ -178,9 +178,7 @@ def _journal(
     pattern: Entry, vehicle: Vehicle, each: int, place: int
 ) -> tuple[list[Entry], VisitLine]:
     visit = f"{vehicle.number}-{pattern.at:%y%m%d}-1"
-    drive = pattern.data["vehicle"]["drive"]
-    if vehicle.drive:
-        drive = {**drive, "serial": vehicle.drive.serial}
+    drive = vehicle.drive and {**pattern.data["vehicle"]["drive"], "serial": vehicle.drive.serial}
     opened: Mapping[str, Any] = {
         **pattern.data,
         "vehicle": {**pattern.data["vehicle"], "number": vehicle.number, "drive": drive},

@@ -34,7 +34,7 @@ class DriveNow:
 @dataclass(frozen=True, slots=True)
 class DrivesOf:
     """``serial`` of the drive in the vehicle now ("" = not known), ``swaps``, oldest first, and
-    all drives by normalised serial number."""
+    the ``drives`` that these name by normalised serial number."""
 
     serial: str
     swaps: tuple[Swap, ...]
@@ -46,22 +46,26 @@ def drives_of(
 ) -> DrivesOf:
     """What is known of the vehicle's drives: by the register where somebody used it for this
     vehicle, else by the fleet file, which says that ``named`` is fitted, and visits' ``swaps``."""
-    now = {one.serial: _now(one) for one in drives}
     stays = sorted(
         (
             (stay, one.spelled)
             for one in drives
-            if _told(one)
             for stay in one.stays
-            if stay.vehicle == vehicle
+            if stay.vehicle == vehicle and _told(one)
         ),
         key=lambda each: (each[0].start or EARLIEST, each[0].end is None, each[1]),
     )
     if not stays:
-        return DrivesOf(named, tuple(swaps), now)
+        return _with_drives(DrivesOf(named, tuple(swaps)), drives)
     fitted = [serial for stay, serial in stays if stay.end is None]
     made = [*_register_swaps(stays), *_visit_swaps(stays, swaps)]
-    return DrivesOf(fitted[-1] if fitted else "", tuple(sorted(made, key=_by_time)), now)
+    found = DrivesOf(fitted[-1] if fitted else "", tuple(sorted(made, key=_by_time)))
+    return _with_drives(found, drives)
+
+
+def _with_drives(found: DrivesOf, drives: Sequence[DriveState]) -> DrivesOf:
+    named = {same_serial(one) for one in (found.serial, *(swap.serial for swap in found.swaps))}
+    return replace(found, drives={one.serial: _now(one) for one in drives if one.serial in named})
 
 
 def _by_time(swap: Swap) -> tuple[datetime, bool]:

@@ -63,13 +63,12 @@ class LockRow:
 
 @dataclass(frozen=True, slots=True)
 class DriveView:
-    """One drive: ``head`` is what an act must name, ``names`` vehicles of the fleet."""
+    """One drive: ``head`` is what an act must name."""
 
     state: DriveState
     head: str
     found: tuple[FoundRow, ...]
     locks: tuple[LockRow, ...]
-    names: tuple[str, ...]
 
 
 def drives_view(looks: Looks, services: Services, asked: str = "", number: int = 1) -> DrivesView:
@@ -121,7 +120,6 @@ def drive_view(name: str, looks: Looks, services: Services) -> DriveView:
         story_head(state),
         found,
         tuple(LockRow(one, _page(one, vehicles.get(one.id, ""))) for one in shut),
-        tuple(one.number for one in services.shelf.fleet().vehicles),
     )
 
 
