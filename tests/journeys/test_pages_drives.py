@@ -7,6 +7,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -27,6 +28,7 @@ from tests.worked_visit import fleet_home
 
 from asfound.cli.home import Home
 from asfound.cli.serve import LOOPBACK, pages_of
+from asfound.jobs.holds import PlaceHold, place_hold
 from asfound.jobs.visit_sign import SignVisit, sign_visit
 from asfound.ports.backends.blobs_files import FileBlobs
 from asfound.ports.backends.clock_system import SystemClock
@@ -119,6 +121,9 @@ def test_notes_leave_and_what_is_set_aside_is_read(
         sign_visit(SignVisit(visit, name, "witness"), desk=at.desk, pictures=PillowPictures())
     other.export(tmp_path / "second", visit)
     assert one.take(tmp_path / "second").merged.forks
+    now, vehicle = one.clock.now(), home.fleet().vehicle("217")
+    order = PlaceHold(vehicle, now - timedelta(hours=2), now - timedelta(hours=1), "claim", "Ines")
+    place_hold(order, store=here.store, clock=one.clock)
     told: list[str] = []
     with seat(browser, "laptop", "dark", "Ines Okafor", address) as context:
         context.set_default_timeout(SEEN_MS)

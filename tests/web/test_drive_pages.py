@@ -174,6 +174,18 @@ def test_a_long_list_is_cut_into_pages(browser: Browser, monkeypatch: pytest.Mon
     last = -(-len(found) // 2)
     assert f"{last}/{last}" in told(browser.get("/drives?page=99").text)
     assert f"What does not go together {len(found)}" in told(pages[0])
+    # One drive's page works its findings out without the other drives: the same come out.
+    looks, all_services = browser.server.looks, browser.server.services
+    rows = view_drives.found_rows(all_services, looks.drives())
+    for state in looks.drives():
+        own = [
+            row
+            for row in rows
+            if row.found.serial == state.serial
+            or (row.found.kind == "too-many" and row.found.vehicle == state.vehicle)
+        ]
+        shown_here = view_drives.drive_view(state.serial, looks, all_services).found
+        assert list(shown_here) == own and own
     cut = told(browser.get("/drives?q=out&page=1").text)
     assert "Drives that fit 3" in cut
     assert 'href="/drives?page=2&amp;q=out"' in browser.get("/drives?q=out").text

@@ -338,6 +338,15 @@ def test_hours_by_an_ignition_log_that_is_sent(tmp_path: Path) -> None:
         assert by_log(browser, "/requests/ask-217-9", still).status_code == 404
 
 
+def test_a_log_that_changes_nothing_is_not_said_to_count(tmp_path: Path) -> None:
+    with Browser(home_services(fleet_home(tmp_path))) as browser:
+        path = send(browser, NEW, asked(browser))
+        drives = "on,off\n2026-11-01T08:00:00Z,2026-11-01T09:00:00Z\n"
+        page = told(by_log(browser, path, drives).text)
+        assert "neither a proof nor settings" in page
+        assert "drives.csv changes nothing here" in page and "By the ignition log" not in page
+
+
 def hours_said(page: str) -> datetime:
     """The hour before which the page says to copy."""
     found = re.search(r"Copy it before (\d+ \w+ \d{4}, \d\d:\d\d)", page)

@@ -140,9 +140,10 @@ def found_rows(
     known = {state.serial: state for state in drives}
     fleet = services.shelf.fleet()
     if serials is not None:
-        those = (one for one in fleet.vehicles if one.drive)
-        kept = (one for one in those if one.drive and same_serial(one.drive.serial) in serials)
-        fleet = replace(fleet, vehicles=tuple(kept))
+        those = (
+            one for one in fleet.vehicles if one.drive and same_serial(one.drive.serial) in serials
+        )
+        fleet = replace(fleet, vehicles=tuple(those))
     found = drive_findings(
         drives,
         fleet,
